@@ -1,0 +1,1 @@
+"""The demo register: an invented vessel and a seeded simulation of its history."""

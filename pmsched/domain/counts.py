@@ -46,12 +46,16 @@ def parse_count(text: str, meter: Meter) -> int:
         Refusal: not a number, negative, or finer than the meter reads.
     """
     written = text.strip()
-    if _THOUSANDS.match(written) and written.count(".") + written.count(",") >= 1:
-        whole = re.sub(r"[.,]", "", written)
-        if written.count(".") + written.count(",") > 1:
+    if _THOUSANDS.match(written):
+        whole = _digits(written)
+        first, *rest = re.split(r"[.,]", written)
+        if len(rest) > 1:
             return _in_units(whole, "", meter, text)
-        first, rest = re.split(r"[.,]", written)
-        raise Ambiguous("ambiguous-number", f"'{written}' can be read in two ways.", (whole, f"{first}.{rest.rstrip('0') or '0'}"))
+        raise Ambiguous(
+            "ambiguous-number",
+            f"'{written}' can be read in two ways.",
+            (whole, f"{first}.{rest[0].rstrip('0') or '0'}"),
+        )
     if _PLAIN.match(written):
         return _in_units(_digits(written), "", meter, text)
     if found := _DECIMAL.match(written):
@@ -92,11 +96,16 @@ def _in_units(whole: str, decimals: str, meter: Meter, text: str) -> int:
     decimals = decimals.rstrip("0")
     if meter.unit != HOURS:
         if decimals:
-            raise Refusal("too-fine", f"'{text.strip()}' has decimals; {meter.unit} are counted whole.", f"Write {int(whole)}.")
+            raise Refusal(
+                "too-fine", f"'{text.strip()}' has decimals; {meter.unit} are counted whole.", f"Write {int(whole)}."
+            )
         return int(whole)
-    scaled, rest = divmod(int(decimals or "0") * SECONDS_PER_HOUR, 10 ** len(decimals))
+    power: int = 10 ** len(decimals)
+    scaled, rest = divmod(int(decimals or "0") * SECONDS_PER_HOUR, power)
     if rest:
-        raise Refusal("too-fine", f"'{text.strip()}' h is not a whole number of seconds.", "Write tenths or hours:minutes.")
+        raise Refusal(
+            "too-fine", f"'{text.strip()}' h is not a whole number of seconds.", "Write tenths or hours:minutes."
+        )
     return int(whole) * SECONDS_PER_HOUR + scaled
 
 

@@ -1,0 +1,1 @@
+"""Facts in and out of files: bytes and plain values. Knows no database."""

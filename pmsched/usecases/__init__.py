@@ -1,0 +1,1 @@
+"""What people do and ask: one module per deed, and the queries."""
