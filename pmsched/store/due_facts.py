@@ -1,0 +1,209 @@
+"""The facts the due engine works on, streamed as plain tuples: jobs with their last closings, and counters.
+
+Two statements for the whole register: one row per job, unit and counted unit; one row per counter. Both are index
+seeks per key (see ``live``).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from sqlalchemy import ColumnElement, Connection, Select, and_, bindparam, literal_column, select
+
+from pmsched.domain.aims import DoingKind
+from pmsched.store.live import KNOWN, UNTIL, View, in_force, live
+from pmsched.store.tables import (
+    CLOSING,
+    CLOSING_COUNT,
+    COUNTER,
+    COUNTER_REVISION,
+    COUNTS_ON,
+    JOB,
+    JOB_REVISION,
+    JOB_UNIT,
+    METER_PERIOD,
+    READING,
+)
+
+_CHUNK = 5000
+# A reading's ship's date can lie up to 14 h before or 12 h after its UTC date.
+_WIDEST_OFFSET_SECONDS = 14 * 3600
+_DAY_SECONDS = 86_400
+# Written out, so that SQLite can see that the partial index on held readings serves.
+_HELD: ColumnElement[str] = literal_column("'held'")
+
+
+def due_rows(connection: Connection, view: View) -> Iterator[Any]:
+    """One row per (job, unit, counted unit), adjacent for one job unit.
+
+    Columns: job_id, machine_id, unit, rule, critical, class_item, kind, done_on, done_at, counted (unit of the counter
+    or None), total, closing_id.
+    """
+    result = connection.execution_options(yield_per=_CHUNK).execute(DUE_STATEMENT, view.binds())
+    for part in result.partitions():
+        yield from part
+
+
+def first_closings(connection: Connection, view: View) -> Iterator[Any]:
+    """The first closing ever of every job unit whose rule counts from the aim; columns as far as needed."""
+    return iter(connection.execute(_FIRST_STATEMENT, view.binds()))
+
+
+def counter_rows(connection: Connection, view: View, window_days: int) -> Iterator[Any]:
+    """One row per counter: its latest accepted reading and the one its use is measured from.
+
+    Columns: counter_id, unit, reads, then fact_id, read_at, offset_minutes and dial of the latest reading, then the same
+    four of the first one in the window (the latest itself if it stands alone there). None where never read.
+    """
+    binds = {**view.binds(), "window_seconds": window_days * _DAY_SECONDS, "window_days": window_days}
+    return iter(connection.execute(_COUNTER_STATEMENT, binds))
+
+
+def held_counters(connection: Connection, view: View) -> set[int]:
+    """The counters on which a reading is held: it cannot be true, and waits to be settled."""
+    held = READING
+    statement = select(held.c.counter_id).where(held.c.status == _HELD, held.c.read_at <= UNTIL, live(held))
+    return set(connection.execute(statement, view.binds()).scalars())
+
+
+def meter_periods(connection: Connection, view: View) -> Iterator[Any]:
+    """Live meter periods in time order: counter_id, start, dial_start, base, factor_num, factor_den."""
+    p = METER_PERIOD
+    statement = (
+        select(p.c.counter_id, p.c.start, p.c.dial_start, p.c.base, p.c.factor_num, p.c.factor_den)
+        .where(live(p))
+        .order_by(p.c.counter_id, p.c.start, p.c.id)
+    )
+    return iter(connection.execute(statement, view.binds()))
+
+
+def counts_on(connection: Connection, view: View) -> Iterator[Any]:
+    """Who counts on whose counter, by machine in time order: machine_id, counter_id, unit, from_on, shares."""
+    c = COUNTS_ON
+    statement = (
+        select(c.c.machine_id, c.c.counter_id, COUNTER.c.unit, c.c.from_on, c.c.share_num, c.c.share_den)
+        .join(COUNTER, COUNTER.c.id == c.c.counter_id)
+        .where(live(c), c.c.from_on <= bindparam("day"))
+        .order_by(c.c.machine_id, c.c.from_on, c.c.id)
+    )
+    return iter(connection.execute(statement, view.binds()))
+
+
+def readings_of(connection: Connection, view: View, counter_id: int) -> Iterator[Any]:
+    """Accepted and stand-in readings of one counter in time order: fact_id, read_at, offset_minutes, dial, status."""
+    r = READING
+    statement = (
+        select(r.c.fact_id, r.c.read_at, r.c.offset_minutes, r.c.dial, r.c.status)
+        .where(r.c.counter_id == bindparam("counter"), r.c.read_at <= UNTIL, r.c.status != "held", live(r))
+        .order_by(r.c.read_at, r.c.id)
+    )
+    return iter(connection.execute(statement, {**view.binds(), "counter": counter_id}))
+
+
+def _due_statement() -> Select[Any]:
+    unit, revision, closing, counted = JOB_UNIT, JOB_REVISION.alias("r"), CLOSING.alias("c"), CLOSING_COUNT.alias("k")
+    latest = CLOSING.alias("latest")
+    last = (
+        select(latest.c.id)
+        .where(latest.c.job_id == unit.c.job_id, latest.c.unit == unit.c.unit, latest.c.done_at <= UNTIL, live(latest))
+        .order_by(latest.c.done_at.desc(), latest.c.id.desc())
+        .limit(1)
+        .correlate(unit)
+        .scalar_subquery()
+    )
+    ruling = in_force(JOB_REVISION.alias("ruling"), unit.c.job_id, correlate=unit)
+    return (
+        select(
+            unit.c.job_id, JOB.c.machine_id, unit.c.unit, revision.c.rule, revision.c.critical, revision.c.class_item,
+            closing.c.kind, closing.c.done_on, closing.c.done_at, counted.c.unit, counted.c.total, closing.c.fact_id,
+        )
+        .select_from(unit)
+        .join(JOB, JOB.c.id == unit.c.job_id)
+        .join(revision, revision.c.id == ruling)
+        .outerjoin(closing, closing.c.id == last)
+        .outerjoin(counted, and_(counted.c.closing_id == closing.c.fact_id, live(counted)))
+        .where(live(unit), revision.c.active)
+        .order_by(unit.c.id)
+    )  # fmt: skip
+
+
+def _first_statement() -> Select[Any]:
+    first, earliest, counted = CLOSING, CLOSING.alias("earliest"), CLOSING_COUNT.alias("k")
+    ids = (
+        select(earliest.c.id)
+        .where(
+            earliest.c.job_id == JOB_UNIT.c.job_id,
+            earliest.c.unit == JOB_UNIT.c.unit,
+            earliest.c.done_at <= UNTIL,
+            earliest.c.kind != int(DoingKind.DUE_AT_ONCE),
+            live(earliest),
+        )
+        .order_by(earliest.c.done_at, earliest.c.id)
+        .limit(1)
+        .correlate(JOB_UNIT)
+        .scalar_subquery()
+    )
+    aimed = select(JOB_REVISION.c.job_id).where(JOB_REVISION.c.rule.contains("from the aim"))
+    return (
+        select(first.c.job_id, first.c.unit, first.c.done_on, counted.c.unit, counted.c.total)
+        .select_from(JOB_UNIT)
+        .join(first, first.c.id == ids)
+        .outerjoin(counted, and_(counted.c.closing_id == first.c.fact_id, live(counted)))
+        .where(JOB_UNIT.c.job_id.in_(aimed))
+        .order_by(first.c.id)
+    )
+
+
+def _counter_statement() -> Select[Any]:
+    last, first, revision = READING.alias("last"), READING.alias("first"), COUNTER_REVISION.alias("r")
+    newest, oldest = READING.alias("newest"), READING.alias("oldest")
+    last_id = (
+        select(newest.c.id)
+        .where(
+            newest.c.counter_id == COUNTER.c.id, newest.c.status == "accepted", newest.c.read_at <= UNTIL, live(newest)
+        )
+        .order_by(newest.c.read_at.desc(), newest.c.id.desc())
+        .limit(1)
+        .correlate(COUNTER)
+        .scalar_subquery()
+    )
+    # R6 counts ship's dates, both ends included; the bound on read_at is only there for the index.
+    bound = last.c.read_at - bindparam("window_seconds") - _WIDEST_OFFSET_SECONDS - _DAY_SECONDS
+    first_id = (
+        select(oldest.c.id)
+        .where(
+            oldest.c.counter_id == last.c.counter_id,
+            oldest.c.read_at >= bound,
+            oldest.c.read_at <= last.c.read_at,
+            _ship_day(oldest) >= _ship_day(last) - bindparam("window_days"),
+            oldest.c.status == "accepted",
+            live(oldest),
+        )
+        .order_by(oldest.c.read_at, oldest.c.id)
+        .limit(1)
+        .correlate(last)
+        .scalar_subquery()
+    )
+    ruling = in_force(COUNTER_REVISION.alias("ruling"), COUNTER.c.id, correlate=COUNTER)
+    return (
+        select(
+            COUNTER.c.id, COUNTER.c.unit, revision.c.reads,
+            last.c.fact_id, last.c.read_at, last.c.offset_minutes, last.c.dial,
+            first.c.fact_id, first.c.read_at, first.c.offset_minutes, first.c.dial,
+        )
+        .select_from(COUNTER)
+        .outerjoin(revision, revision.c.id == ruling)
+        .outerjoin(last, last.c.id == last_id)
+        .outerjoin(first, first.c.id == first_id)
+        .where(COUNTER.c.id <= KNOWN)
+    )  # fmt: skip
+
+
+def _ship_day(reading: Any) -> Any:
+    return (reading.c.read_at + reading.c.offset_minutes * 60) // _DAY_SECONDS
+
+
+DUE_STATEMENT = _due_statement()
+_FIRST_STATEMENT = _first_statement()
+_COUNTER_STATEMENT = _counter_statement()
