@@ -94,7 +94,9 @@ def upgrade() -> None:
             "(replaces_id IS NULL AND fact_id = id AND NOT struck) OR (replaces_id IS NOT NULL AND reason IS NOT NULL)",
             name=op.f("ck_book_version"),
         ),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_book_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_book_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_book")),
         sa.UniqueConstraint("number", name=op.f("uq_book_number")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_book_replaces_id")),
@@ -114,7 +116,9 @@ def upgrade() -> None:
             "(replaces_id IS NULL AND fact_id = id AND NOT struck) OR (replaces_id IS NOT NULL AND reason IS NOT NULL)",
             name=op.f("ck_setting_version"),
         ),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_setting_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_setting_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_setting")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_setting_replaces_id")),
     )
@@ -131,7 +135,9 @@ def upgrade() -> None:
             "(replaces_id IS NULL AND fact_id = id AND NOT struck) OR (replaces_id IS NOT NULL AND reason IS NOT NULL)",
             name=op.f("ck_site_version"),
         ),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_site_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_site_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_site")),
         sa.UniqueConstraint("number", name=op.f("uq_site_number")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_site_replaces_id")),
@@ -151,7 +157,9 @@ def upgrade() -> None:
             "(replaces_id IS NULL AND fact_id = id AND NOT struck) OR (replaces_id IS NOT NULL AND reason IS NOT NULL)",
             name=op.f("ck_clock_change_version"),
         ),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_clock_change_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_clock_change_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.ForeignKeyConstraint(["site_id"], ["site.id"], name=op.f("fk_clock_change_site_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_clock_change")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_clock_change_replaces_id")),
@@ -171,7 +179,9 @@ def upgrade() -> None:
             "(replaces_id IS NULL AND fact_id = id AND NOT struck) OR (replaces_id IS NOT NULL AND reason IS NOT NULL)",
             name=op.f("ck_machine_version"),
         ),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_machine_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_machine_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.ForeignKeyConstraint(["site_id"], ["site.id"], name=op.f("fk_machine_site_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_machine")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_machine_replaces_id")),
@@ -191,7 +201,9 @@ def upgrade() -> None:
             "(replaces_id IS NULL AND fact_id = id AND NOT struck) OR (replaces_id IS NOT NULL AND reason IS NOT NULL)",
             name=op.f("ck_part_version"),
         ),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_part_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_part_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.ForeignKeyConstraint(["site_id"], ["site.id"], name=op.f("fk_part_site_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_part")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_part_replaces_id")),
@@ -211,7 +223,9 @@ def upgrade() -> None:
             "(replaces_id IS NULL AND fact_id = id AND NOT struck) OR (replaces_id IS NOT NULL AND reason IS NOT NULL)",
             name=op.f("ck_person_version"),
         ),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_person_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_person_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.ForeignKeyConstraint(["site_id"], ["site.id"], name=op.f("fk_person_site_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_person")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_person_replaces_id")),
@@ -232,7 +246,9 @@ def upgrade() -> None:
             "(replaces_id IS NULL AND fact_id = id AND NOT struck) OR (replaces_id IS NOT NULL AND reason IS NOT NULL)",
             name=op.f("ck_site_revision_version"),
         ),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_site_revision_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_site_revision_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.ForeignKeyConstraint(["site_id"], ["site.id"], name=op.f("fk_site_revision_site_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_site_revision")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_site_revision_replaces_id")),
@@ -254,7 +270,9 @@ def upgrade() -> None:
             "(replaces_id IS NULL AND fact_id = id AND NOT struck) OR (replaces_id IS NOT NULL AND reason IS NOT NULL)",
             name=op.f("ck_alias_version"),
         ),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_alias_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_alias_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.ForeignKeyConstraint(["machine_id"], ["machine.id"], name=op.f("fk_alias_machine_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_alias")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_alias_replaces_id")),
@@ -276,7 +294,9 @@ def upgrade() -> None:
             "(replaces_id IS NULL AND fact_id = id AND NOT struck) OR (replaces_id IS NOT NULL AND reason IS NOT NULL)",
             name=op.f("ck_counter_version"),
         ),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_counter_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_counter_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.ForeignKeyConstraint(["machine_id"], ["machine.id"], name=op.f("fk_counter_machine_id")),
         sa.ForeignKeyConstraint(["site_id"], ["site.id"], name=op.f("fk_counter_site_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_counter")),
@@ -298,7 +318,9 @@ def upgrade() -> None:
             "(replaces_id IS NULL AND fact_id = id AND NOT struck) OR (replaces_id IS NOT NULL AND reason IS NOT NULL)",
             name=op.f("ck_job_version"),
         ),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_job_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_job_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.ForeignKeyConstraint(["machine_id"], ["machine.id"], name=op.f("fk_job_machine_id")),
         sa.ForeignKeyConstraint(["site_id"], ["site.id"], name=op.f("fk_job_site_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_job")),
@@ -325,7 +347,9 @@ def upgrade() -> None:
             "(replaces_id IS NULL AND fact_id = id AND NOT struck) OR (replaces_id IS NOT NULL AND reason IS NOT NULL)",
             name=op.f("ck_machine_revision_version"),
         ),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_machine_revision_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_machine_revision_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.ForeignKeyConstraint(["machine_id"], ["machine.id"], name=op.f("fk_machine_revision_machine_id")),
         sa.ForeignKeyConstraint(["parent_id"], ["machine.id"], name=op.f("fk_machine_revision_parent_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_machine_revision")),
@@ -356,7 +380,9 @@ def upgrade() -> None:
             "(replaces_id IS NULL AND fact_id = id AND NOT struck) OR (replaces_id IS NOT NULL AND reason IS NOT NULL)",
             name=op.f("ck_part_move_version"),
         ),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_part_move_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_part_move_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.ForeignKeyConstraint(["machine_id"], ["machine.id"], name=op.f("fk_part_move_machine_id")),
         sa.ForeignKeyConstraint(["part_id"], ["part.id"], name=op.f("fk_part_move_part_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_part_move")),
@@ -378,7 +404,9 @@ def upgrade() -> None:
             "(replaces_id IS NULL AND fact_id = id AND NOT struck) OR (replaces_id IS NOT NULL AND reason IS NOT NULL)",
             name=op.f("ck_part_revision_version"),
         ),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_part_revision_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_part_revision_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.ForeignKeyConstraint(["part_id"], ["part.id"], name=op.f("fk_part_revision_part_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_part_revision")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_part_revision_replaces_id")),
@@ -404,7 +432,9 @@ def upgrade() -> None:
             "(replaces_id IS NULL AND fact_id = id AND NOT struck) OR (replaces_id IS NOT NULL AND reason IS NOT NULL)",
             name=op.f("ck_person_revision_version"),
         ),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_person_revision_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_person_revision_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.ForeignKeyConstraint(["person_id"], ["person.id"], name=op.f("fk_person_revision_person_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_person_revision")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_person_revision_replaces_id")),
@@ -433,7 +463,9 @@ def upgrade() -> None:
             name=op.f("ck_counter_revision_version"),
         ),
         sa.ForeignKeyConstraint(["counter_id"], ["counter.id"], name=op.f("fk_counter_revision_counter_id")),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_counter_revision_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_counter_revision_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_counter_revision")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_counter_revision_replaces_id")),
     )
@@ -461,7 +493,9 @@ def upgrade() -> None:
             name=op.f("ck_counts_on_version"),
         ),
         sa.ForeignKeyConstraint(["counter_id"], ["counter.id"], name=op.f("fk_counts_on_counter_id")),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_counts_on_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_counts_on_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.ForeignKeyConstraint(["machine_id"], ["machine.id"], name=op.f("fk_counts_on_machine_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_counts_on")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_counts_on_replaces_id")),
@@ -491,7 +525,9 @@ def upgrade() -> None:
             "(replaces_id IS NULL AND fact_id = id AND NOT struck) OR (replaces_id IS NOT NULL AND reason IS NOT NULL)",
             name=op.f("ck_job_revision_version"),
         ),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_job_revision_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_job_revision_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.ForeignKeyConstraint(["job_id"], ["job.id"], name=op.f("fk_job_revision_job_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_job_revision")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_job_revision_replaces_id")),
@@ -513,7 +549,9 @@ def upgrade() -> None:
             "(replaces_id IS NULL AND fact_id = id AND NOT struck) OR (replaces_id IS NOT NULL AND reason IS NOT NULL)",
             name=op.f("ck_job_unit_version"),
         ),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_job_unit_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_job_unit_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.ForeignKeyConstraint(["job_id"], ["job.id"], name=op.f("fk_job_unit_job_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_job_unit")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_job_unit_replaces_id")),
@@ -538,7 +576,9 @@ def upgrade() -> None:
             name=op.f("ck_meter_period_version"),
         ),
         sa.ForeignKeyConstraint(["counter_id"], ["counter.id"], name=op.f("fk_meter_period_counter_id")),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_meter_period_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_meter_period_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_meter_period")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_meter_period_replaces_id")),
     )
@@ -564,7 +604,9 @@ def upgrade() -> None:
             name=op.f("ck_reading_version"),
         ),
         sa.ForeignKeyConstraint(["counter_id"], ["counter.id"], name=op.f("fk_reading_counter_id")),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_reading_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_reading_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_reading")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_reading_replaces_id")),
     )
@@ -598,7 +640,9 @@ def upgrade() -> None:
             "(replaces_id IS NULL AND fact_id = id AND NOT struck) OR (replaces_id IS NOT NULL AND reason IS NOT NULL)",
             name=op.f("ck_report_version"),
         ),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_report_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_report_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.ForeignKeyConstraint(["job_id"], ["job.id"], name=op.f("fk_report_job_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_report")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_report_replaces_id")),
@@ -622,7 +666,9 @@ def upgrade() -> None:
             "(replaces_id IS NULL AND fact_id = id AND NOT struck) OR (replaces_id IS NOT NULL AND reason IS NOT NULL)",
             name=op.f("ck_closing_version"),
         ),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_closing_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_closing_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.ForeignKeyConstraint(["job_id"], ["job.id"], name=op.f("fk_closing_job_id")),
         sa.ForeignKeyConstraint(["report_id"], ["report.id"], name=op.f("fk_closing_report_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_closing")),
@@ -652,7 +698,9 @@ def upgrade() -> None:
             name=op.f("ck_closing_count_version"),
         ),
         sa.ForeignKeyConstraint(["closing_id"], ["closing.id"], name=op.f("fk_closing_count_closing_id")),
-        sa.ForeignKeyConstraint(["entry_id"], ["entry.id"], name=op.f("fk_closing_count_entry_id")),
+        sa.ForeignKeyConstraint(
+            ["entry_id"], ["entry.id"], name=op.f("fk_closing_count_entry_id"), initially="DEFERRED", deferrable=True
+        ),
         sa.ForeignKeyConstraint(["reading_1"], ["reading.id"], name=op.f("fk_closing_count_reading_1")),
         sa.ForeignKeyConstraint(["reading_2"], ["reading.id"], name=op.f("fk_closing_count_reading_2")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_closing_count")),

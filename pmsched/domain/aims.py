@@ -1,7 +1,9 @@
 """From a rule and the last doing to the next aim: one set of terms per limb, compiled once per distinct rule.
 
 On a grid (R13) a doing closes the latest occurrence whose window has opened; where no window is stated it opens half
-an interval before the occurrence. "From the aim" is a grid that starts at the first doing, so nothing drifts.
+an interval before the occurrence, or half-way after an extension of the one before, so that work done a little past
+its extension still closes what was extended (case 18). "From the aim" is a grid that starts at the first doing, so
+nothing drifts. Knows no moment and no states.
 """
 
 from __future__ import annotations
@@ -26,16 +28,32 @@ class DoingKind(IntEnum):
     DUE_AT_ONCE = 2
 
 
-class Doing(NamedTuple):
-    """What a job (unit) counts from: ship's date, the machine's running totals then, and the first doing ever.
+class Extension(NamedTuple):
+    """A granted later limit of one occurrence; it lies over the original and never replaces it."""
 
-    ``first`` is needed only by rules that count from the aim; None means this one is the first.
+    until_on: date | None = None
+    until_counts: tuple[tuple[str, int], ...] = ()
+
+
+class Doing(NamedTuple):
+    """What a job (unit) counts from.
+
+    Attributes:
+        on: ship's date.
+        counts: the machine's running totals then, by unit; a unit that is missing is not known.
+        kind: a doing or a stated start.
+        first: the first doing ever, needed only by rules that count from the aim; None: this one is the first.
+        extension: the later limit that had been granted for what was open before it.
+        estimated: how much of ``counts`` rests on estimates, by unit; what was estimated before a doing does not
+            make the hours since it an estimate.
     """
 
     on: date
     counts: Mapping[str, int] = NO_COUNTS
     kind: DoingKind = DoingKind.DONE
     first: Doing | None = None
+    extension: Extension | None = None
+    estimated: Mapping[str, int] = NO_COUNTS
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +90,10 @@ class CalendarTerms:
         if doing.kind is DoingKind.START and self.mode == "grid":
             return grid_index_on_or_before(anchor, self.every, doing.on - timedelta(days=1))
         index = grid_index_on_or_before(anchor, self.every, doing.on)
-        following = add_span(anchor, self.every, index + 1)
-        return index + 1 if doing.on >= self.opens_of(following) else index
+        # A window longer than the interval can have opened more than one occurrence ahead.
+        while self._has_opened(add_span(anchor, self.every, index + 1), doing):
+            index += 1
+        return index
 
     def occurrence(self, doing: Doing, index: int) -> date:
         """The date of occurrence ``index`` of the grid this doing belongs to."""
@@ -98,8 +118,18 @@ class CalendarTerms:
         return self._moved(aim, self.before, -1)
 
     def limit_of(self, aim: date) -> date:
-        """The last day on which the job is on time (R14)."""
+        """The last day on which the job is on time, extensions left aside (R14)."""
         return aim if self.after is None else self._moved(aim, self.after, 1)
+
+    def limit_under(self, aim: date, extension: Extension | None) -> date:
+        """The last day on which the job is on time: the extension where one is granted (R14)."""
+        return extension.until_on if extension and extension.until_on else self.limit_of(aim)
+
+    def _has_opened(self, aim: date, doing: Doing) -> bool:
+        if doing.on < self.opens_of(aim):
+            return False
+        until = doing.extension and doing.extension.until_on
+        return not until or self.windowed or doing.on >= aim - timedelta(days=max(0, (aim - until).days // 2))
 
     def _anchor(self, doing: Doing) -> date:
         return self.anchor or (doing.first or doing).on
@@ -148,8 +178,32 @@ class CountTerms:
             return None
         if doing.kind is DoingKind.START and self.mode == "grid":
             return (base - 1 - self._anchor(doing, base)) // self.amount
-        opening = self.before if self.windowed else self.amount // 2
-        return (base + opening - self._anchor(doing, base)) // self.amount
+        anchor = self._anchor(doing, base)
+        opening = self.before if self.windowed else self._half_way(base - anchor, doing, anchor)
+        return (base + opening - anchor) // self.amount
+
+    def occurrence(self, doing: Doing, index: int) -> int | None:
+        """Mark ``index`` of the grid this doing belongs to; None when its total is not known."""
+        base = doing.counts.get(self.unit)
+        return None if base is None else self._anchor(doing, base) + index * self.amount
+
+    def limit_of(self, aim: int) -> int:
+        """The total up to which the job is on time, extensions left aside (R14)."""
+        return aim + self.after
+
+    def limit_under(self, aim: int, extension: Extension | None) -> int:
+        """The total up to which the job is on time: the extension where one is granted (R14)."""
+        until = dict(extension.until_counts).get(self.unit) if extension else None
+        return aim + self.after if until is None else until
+
+    def _half_way(self, done: int, doing: Doing, anchor: int) -> int:
+        """How far before the next mark an unstated window opens; ``done`` counts from the anchor."""
+        half = self.amount // 2
+        until = dict(doing.extension.until_counts).get(self.unit) if doing.extension else None
+        if until is None:
+            return half
+        following = (done // self.amount + 1) * self.amount
+        return min(half, max(0, (following - (until - anchor)) // 2))
 
     def _anchor(self, doing: Doing, base: int) -> int:
         if self.anchor is not None:
@@ -158,15 +212,18 @@ class CountTerms:
 
 
 class RuleTerms(NamedTuple):
-    """A rule compiled for the engine; ``limbs`` in the order written."""
+    """A rule compiled for the engine: limbs in the order written, and the units they count."""
 
     rule: Rule
     limbs: tuple[CalendarTerms | CountTerms, ...]
+    units: frozenset[str]
 
 
 def compile_rule(rule: Rule) -> RuleTerms:
     """The terms of a rule. Pure and cheap; do it once per distinct rule."""
-    return RuleTerms(rule, tuple(_compile_limb(rule, index) for index in range(len(rule.limbs))))
+    limbs = tuple(_compile_limb(rule, index) for index in range(len(rule.limbs)))
+    units = frozenset(limb.unit for limb in limbs if isinstance(limb, CountTerms))
+    return RuleTerms(rule, limbs, units)
 
 
 def _compile_limb(rule: Rule, index: int) -> CalendarTerms | CountTerms:

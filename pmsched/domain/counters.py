@@ -35,6 +35,11 @@ class MeterPeriod(NamedTuple):
         return self.dial_start + (total - self.base) * self.factor_den // self.factor_num
 
 
+def period_at(periods: Sequence[MeterPeriod], instant: int) -> MeterPeriod | None:
+    """The period in force at an instant: the last that started by then, else the first; None without any."""
+    return next((p for p in reversed(periods) if p.start <= instant), periods[0] if periods else None)
+
+
 class Point(NamedTuple):
     """An accepted reading as a running total: when (UTC epoch seconds, ship's date) and how much."""
 
@@ -56,12 +61,20 @@ class Rate(NamedTuple):
 
     @property
     def per_day_tenths(self) -> int:
-        """Base units a day x 10, rounded to the nearest, for showing only ('12.0 h/day')."""
+        """Base units a day x 10, rounded to the nearest, for showing only; hours are in seconds here."""
         return (20 * self.rise * SECONDS_PER_DAY + self.seconds) // (2 * self.seconds)
 
 
 class Count(NamedTuple):
-    """A machine's running total as last read, and how fast it rises; the engine's whole view of a counter."""
+    """A machine's running total as last read, and how fast it rises; the engine's whole view of a counter.
+
+    Attributes:
+        total: the running total of the last reading, in base units.
+        on: ship's date of that reading.
+        rate: use; None when it could not be measured.
+        estimated: how much of the total rests on estimates (R8).
+        held: a later reading is held, because it cannot be true.
+    """
 
     total: int
     on: date
@@ -80,6 +93,13 @@ class Count(NamedTuple):
             return self.on if left <= 0 else None
         ordinal = self.on.toordinal() + left * rate.seconds // (rate.rise * SECONDS_PER_DAY)
         return date.fromordinal(ordinal) if 0 < ordinal <= _LAST_DAY else None
+
+    def expected_total(self, day: date) -> int | None:
+        """The total expected by use at the same time of a later ``day``, rounded down; None without use."""
+        rate = self.rate
+        if rate is None or rate.rise <= 0:
+            return None
+        return self.total + rate.rise * (day - self.on).days * SECONDS_PER_DAY // rate.seconds
 
     def shared(self, num: int, den: int, offset: int = 0) -> Count:
         """The count of a machine that takes the share num / den of this counter, plus ``offset``."""
@@ -103,15 +123,20 @@ _LAST_DAY = date.max.toordinal()
 def count_of(points: Sequence[Point], window_days: int, layups: Sequence[tuple[int, int]] = ()) -> Count | None:
     """The count shown by accepted readings in time order; None without a reading.
 
+    A stand-in reading at the end makes what it adds to the last real one an estimate.
+
     Args:
         points: accepted and stand-in readings, oldest first.
         window_days: how far before the last reading use is measured (R6: 90 days, inclusive).
-        layups: stretches (UTC instants) whose use is left out.
+        layups: stretches (UTC instants) whose use is left out: lay-ups, and lost hours booked by estimate.
     """
     if not points:
         return None
     last = points[-1]
-    return Count(last.total, last.on, use_rate(points, window_days, layups))
+    estimated = 0
+    if last.estimated:
+        estimated = last.total - next((p.total for p in reversed(points) if not p.estimated), 0)
+    return Count(last.total, last.on, use_rate(points, window_days, layups), estimated)
 
 
 def use_rate(points: Sequence[Point], window_days: int, layups: Sequence[tuple[int, int]] = ()) -> Rate | None:

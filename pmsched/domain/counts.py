@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import re
+from fractions import Fraction
 from typing import Literal, NamedTuple
 
 from pmsched.domain.errors import Ambiguous, Refusal
@@ -18,10 +19,11 @@ Reads = Literal["whole", "tenths", "h:min"]
 READS: tuple[Reads, ...] = ("whole", "tenths", "h:min")
 _STEP_SECONDS: dict[str, int] = {"whole": 3600, "tenths": 360, "h:min": 60}
 
-_PLAIN = re.compile(r"^\d+(?:[ \u00a0\u202f]\d{3})*$|^\d+$")
-_DECIMAL = re.compile(r"^(\d+|\d{1,3}(?:[ \u00a0\u202f]\d{3})+)[.,](\d+)$")
-_HOURS_MINUTES = re.compile(r"^(\d+|\d{1,3}(?:[ \u00a0\u202f]\d{3})+):([0-5]\d)$")
-_THOUSANDS = re.compile(r"^\d{1,3}([.,])\d{3}(?:\1\d{3})*$")
+# Fifteen digits of hours still fit 64 bits as seconds.
+_WHOLE = r"([0-9]{1,15}|[0-9]{1,3}(?:[ \u00a0\u2007\u2009\u202f][0-9]{3}){1,4})"
+_NUMBER = re.compile(rf"{_WHOLE}(?:[.,]([0-9]{{1,15}}))?")
+_HOURS_MINUTES = re.compile(rf"{_WHOLE}:([0-5][0-9])")
+_THOUSANDS = re.compile(r"([1-9][0-9]{0,2})([.,])([0-9]{3})((?:\2[0-9]{3}){0,3})")
 
 
 class Meter(NamedTuple):
@@ -36,6 +38,26 @@ class Meter(NamedTuple):
         return _STEP_SECONDS[self.reads] if self.unit == HOURS else 1
 
 
+def parse_number(text: str) -> Fraction:
+    """The number written, exactly: ``12345``, ``12 345``, ``12345.5``, ``12345,5``, ``1,234,567``.
+
+    Raises:
+        Ambiguous: the mark may separate thousands or decimals (``12,345``).
+        Refusal: not a number, or negative.
+    """
+    written = text.strip()
+    if written.startswith(("-", "\u2212")):
+        raise Refusal("negative-number", f"'{written}' is below zero.", "Write it without the minus sign.")
+    if found := _THOUSANDS.fullmatch(written):
+        if not found[4]:
+            raise _two_ways(written, found[1], found[3])
+        return Fraction(int(_digits(written)))
+    if found := _NUMBER.fullmatch(written):
+        decimals = found[2] or ""
+        return Fraction(int(_digits(found[1]) + decimals), 10 ** len(decimals))
+    raise Refusal("not-a-number", f"'{written}' is not a number.", "Write digits, such as 12345 or 12345.5.")
+
+
 def parse_count(text: str, meter: Meter) -> int:
     """The amount written, in seconds for hours and whole units otherwise.
 
@@ -45,34 +67,30 @@ def parse_count(text: str, meter: Meter) -> int:
         Ambiguous: the mark may separate thousands or decimals (``12,345``).
         Refusal: not a number, negative, or finer than the meter reads.
     """
-    written = text.strip()
-    if _THOUSANDS.match(written):
-        whole = _digits(written)
-        first, *rest = re.split(r"[.,]", written)
-        if len(rest) > 1:
-            return _in_units(whole, "", meter, text)
-        raise Ambiguous(
-            "ambiguous-number",
-            f"'{written}' can be read in two ways.",
-            (whole, f"{first}.{rest[0].rstrip('0') or '0'}"),
+    try:
+        value = _in_base_units(text, meter)
+    except Ambiguous as both:
+        fitting = [choice for choice in both.choices if _in_base_units(choice, meter) % meter.step == 0]
+        raise Ambiguous(both.code, both.message, fitting) from None
+    steps = value // meter.step
+    if steps * meter.step != value:
+        raise Refusal(
+            "too-fine",
+            f"'{text.strip()}' is finer than {_fineness(meter)}.",
+            f"Write {_ungrouped(steps * meter.step, meter)}.",
         )
-    if _PLAIN.match(written):
-        return _in_units(_digits(written), "", meter, text)
-    if found := _DECIMAL.match(written):
-        return _in_units(_digits(found[1]), found[2], meter, text)
-    if (found := _HOURS_MINUTES.match(written)) and meter.unit == HOURS:
-        return int(_digits(found[1])) * SECONDS_PER_HOUR + int(found[2]) * 60
-    raise Refusal("not-a-number", f"'{written}' is not a count.", f"Write digits, such as {_example(meter)}.")
+    return steps * meter.step
 
 
 def format_count(value: int, meter: Meter) -> str:
     """The amount in the meter's own form, thousands set apart by a space: ``12 345.5``, ``12 345:30``, ``640``."""
-    sign, size = ("-", -value) if value < 0 else ("", value)
     if meter.unit != HOURS:
-        return f"{sign}{_grouped(size)}"
+        return _grouped(value)
     if meter.reads == "h:min":
-        return f"{sign}{_grouped(size // SECONDS_PER_HOUR)}:{size % SECONDS_PER_HOUR // 60:02d}"
-    return f"{sign}{format_hours(size)}"
+        hours, minutes = divmod(abs(value) // 60, 60)
+        sign = "-" if value < 0 and (hours or minutes) else ""
+        return f"{sign}{_grouped(hours)}:{minutes:02d}"
+    return format_hours(value)
 
 
 def format_hours(seconds: int) -> str:
@@ -80,48 +98,47 @@ def format_hours(seconds: int) -> str:
 
     A remainder finer than 0.01 h is dropped towards zero; it only arises from interpolated or shared hours.
     """
-    sign, size = ("-", -seconds) if seconds < 0 else ("", seconds)
-    hours, rest = divmod(size, SECONDS_PER_HOUR)
+    hours, rest = divmod(abs(seconds), SECONDS_PER_HOUR)
     hundredths = rest * 100 // SECONDS_PER_HOUR
     decimals = f".{hundredths:02d}".rstrip("0").rstrip(".")
+    sign = "-" if seconds < 0 and (hours or hundredths) else ""
     return f"{sign}{_grouped(hours)}{decimals}"
 
 
 def format_amount(value: int, unit: str) -> str:
     """An amount with its unit, as it stands in sentences: ``2 920 h``, ``360 starts``."""
-    return f"{format_hours(value) if unit == HOURS else _grouped_signed(value)} {unit}"
+    return f"{format_hours(value) if unit == HOURS else _grouped(value)} {unit}"
 
 
-def _in_units(whole: str, decimals: str, meter: Meter, text: str) -> int:
-    decimals = decimals.rstrip("0")
+def _in_base_units(text: str, meter: Meter) -> Fraction:
     if meter.unit != HOURS:
-        if decimals:
-            raise Refusal(
-                "too-fine", f"'{text.strip()}' has decimals; {meter.unit} are counted whole.", f"Write {int(whole)}."
-            )
-        return int(whole)
-    power: int = 10 ** len(decimals)
-    scaled, rest = divmod(int(decimals or "0") * SECONDS_PER_HOUR, power)
-    if rest:
-        raise Refusal(
-            "too-fine", f"'{text.strip()}' h is not a whole number of seconds.", "Write tenths or hours:minutes."
-        )
-    return int(whole) * SECONDS_PER_HOUR + scaled
+        return parse_number(text)
+    if found := _HOURS_MINUTES.fullmatch(text.strip()):
+        return Fraction(int(_digits(found[1])) * SECONDS_PER_HOUR + int(found[2]) * 60)
+    return parse_number(text) * SECONDS_PER_HOUR
+
+
+def _two_ways(written: str, before: str, after: str) -> Ambiguous:
+    decimals = after.rstrip("0")
+    # Three decimals would be just as unclear when typed again; a fourth makes them decimals.
+    decimals += "0" if len(decimals) == len(after) else ""
+    as_decimal = f"{before}.{decimals}" if decimals else before
+    return Ambiguous("ambiguous-number", f"'{written}' can be read in two ways.", (before + after, as_decimal))
+
+
+def _fineness(meter: Meter) -> str:
+    if meter.unit != HOURS:
+        return f"whole {meter.unit}"
+    return {"whole": "whole hours", "tenths": "0.1 h", "h:min": "one minute"}[meter.reads]
+
+
+def _ungrouped(value: int, meter: Meter) -> str:
+    return format_count(value, meter).replace(" ", "")
 
 
 def _digits(text: str) -> str:
-    return re.sub(r"\D", "", text)
+    return re.sub(r"[^0-9]", "", text)
 
 
-def _grouped(size: int) -> str:
-    return f"{size:,}".replace(",", " ")
-
-
-def _grouped_signed(value: int) -> str:
-    return f"-{_grouped(-value)}" if value < 0 else _grouped(value)
-
-
-def _example(meter: Meter) -> str:
-    if meter.unit != HOURS or meter.reads == "whole":
-        return "12345"
-    return "12345.6" if meter.reads == "tenths" else "12345:30"
+def _grouped(value: int) -> str:
+    return f"{value:,}".replace(",", " ")

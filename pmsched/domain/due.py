@@ -14,6 +14,7 @@ from enum import IntEnum
 from typing import Literal, NamedTuple
 
 from pmsched.domain.aims import CalendarTerms, CountTerms, Doing, DoingKind, RuleTerms
+from pmsched.domain.aims import Extension as Extension  # noqa: PLC0414 - standings are asked for with it: one door
 from pmsched.domain.counters import Count
 from pmsched.domain.counts import HOURS
 
@@ -44,13 +45,6 @@ class Settings(NamedTuple):
     upcoming_seconds: int = 500 * 3600
 
 
-class Extension(NamedTuple):
-    """A granted later limit; it lies over the original and never replaces it."""
-
-    until_on: date | None = None
-    until_counts: tuple[tuple[str, int], ...] = ()
-
-
 class Standing(NamedTuple):
     """What is said of a job (unit) at a moment.
 
@@ -59,9 +53,9 @@ class Standing(NamedTuple):
         due_on: date of the governing limb; None when no limb has a date.
         governing: index of that limb in the rule; -1 for none.
         expected: the date comes from use, not from the calendar.
-        estimated: the state rests on an estimate.
+        estimated: the state, or the governing date, rests on an estimate; OVERDUE never does, only its amount may.
         overdue_days: days past the calendar limit; 0 when it is not passed.
-        overdue_counts: amounts past the limits of counters, as (unit, amount).
+        overdue_counts: amounts past the limits of counters, as (unit, amount); empty while only an estimate is past.
         missed: occurrences of a grid that fell due and are open, the open one included.
         extended: an extension lies over the limit.
     """
@@ -99,7 +93,8 @@ class CalendarDetail(NamedTuple):
 class CountDetail(NamedTuple):
     """One counter limb, worked out, in base units.
 
-    ``shown`` is None without a reading, ``aim`` and ``limit`` when the total at the last doing is not known.
+    ``shown`` is None without a reading, ``aim`` and ``limit`` when the total at the last doing is not known;
+    ``guessed`` is how much of the use since that doing rests on estimates.
     """
 
     place: int
@@ -112,6 +107,7 @@ class CountDetail(NamedTuple):
     due_on: date | None
     state: State
     estimated: bool
+    guessed: int
     kind: Literal["count"] = "count"
 
     @property
@@ -123,8 +119,6 @@ class CountDetail(NamedTuple):
 Detail = CalendarDetail | CountDetail
 Recorder = Callable[[Detail], None]
 Counts = Mapping[str, Count]
-
-_NOT_STARTED = Standing(State.DUE, None, -1)
 
 
 def stand(
@@ -148,36 +142,50 @@ def stand(
         extension: the granted later limit of the open occurrence.
         record: told every limb's working; the answer is the same without it.
     """
-    if doing is None:
-        return _NOT_STARTED
-    if doing.kind is DoingKind.DUE_AT_ONCE:
-        late = (today - doing.on).days
-        return Standing(State.OVERDUE if late > 0 else State.DUE, doing.on, -1, overdue_days=max(0, late))
+    if doing is None or doing.kind is DoingKind.DUE_AT_ONCE:
+        return _at_once(doing and doing.on, counts, today, extension)
     state = State.NO_DATE
     due_on: date | None = None
     governing = -1
-    expected = estimated = False
+    expected = estimated = date_estimated = False
     overdue_days = missed = 0
     overdue_counts: tuple[tuple[str, int], ...] = ()
     limb_on: date | None
     for limb in terms.limbs:
         if isinstance(limb, CalendarTerms):
             limb_state, aim, days, fell_due = _calendar(limb, doing, today, settings, extension, record)
-            limb_on, limb_estimated = aim, False
+            limb_on, from_use, limb_estimated = aim, False, False
             overdue_days, missed = max(overdue_days, days), max(missed, fell_due)
         else:
             limb_state, limb_on, amount, limb_estimated = _counter(
                 limb, doing, counts, today, settings, extension, record
             )
+            from_use = True
             if amount > 0:
                 overdue_counts += ((limb.unit, amount),)
         if limb_state > state:
             state, estimated = limb_state, limb_estimated
+        elif estimated and limb_state == state:  # one limb that stands so for certain is enough
+            estimated = limb_estimated
         if limb_on is not None and (due_on is None or limb_on < due_on):
-            due_on, governing, expected = limb_on, limb.index, isinstance(limb, CountTerms)
+            due_on, governing, expected, date_estimated = limb_on, limb.index, from_use, limb_estimated
     return Standing(
-        state, due_on, governing, expected, estimated, overdue_days, overdue_counts, missed, extension is not None
+        state, due_on, governing, expected, estimated or date_estimated,
+        overdue_days, overdue_counts, missed, extension is not None,
+    )  # fmt: skip
+
+
+def _at_once(due_on: date | None, counts: Counts, today: date, extension: Extension | None) -> Standing:
+    """A job due without an interval: overdue from the day after, or past its extension; never without a date."""
+    limit = due_on if extension is None else extension.until_on
+    late = 0 if limit is None else max(0, (today - limit).days)
+    past = tuple(
+        (unit, counts[unit].total - until)
+        for unit, until in (extension.until_counts if extension else ())
+        if unit in counts and counts[unit].total - counts[unit].estimated > until
     )
+    state = State.OVERDUE if late or past else State.DUE
+    return Standing(state, due_on, -1, overdue_days=late, overdue_counts=past, extended=extension is not None)
 
 
 def _calendar(
@@ -190,10 +198,8 @@ def _calendar(
 ) -> tuple[State, date, int, int]:
     """State, due date, days overdue, and how many grid occurrences are open."""
     aim = limb.aim_after(doing)
-    limit = limb.limit_of(aim)
-    if extension is not None and extension.until_on is not None:
-        limit = extension.until_on
-    opens = limb.opens_of(aim) if limb.windowed else None
+    limit = limb.limit_of(aim) if extension is None else limb.limit_under(aim, extension)
+    opens = None if limb.before is None else limb.opens_of(aim)
     overdue = 0
     if today > limit:
         state = State.OVERDUE
@@ -206,7 +212,7 @@ def _calendar(
         state = State.UPCOMING
     else:
         state = State.LATER
-    missed = limb.fell_due(aim, today) if limb.on_grid and today >= aim else 0
+    missed = limb.fell_due(aim, today) if today >= aim and limb.on_grid else 0
     if record is not None:
         base = None if limb.on_grid else doing.on
         open_dates = tuple(limb.occurrence_after(aim, n) for n in range(missed))
@@ -229,24 +235,24 @@ def _counter(
     count = counts.get(unit)
     if count is None or aim is None:
         if record is not None:
-            record(
-                CountDetail(limb.index, unit, doing.counts.get(unit), None, aim, aim, count, None, State.NO_DATE, False)
-            )
+            base = doing.counts.get(unit)
+            limit = None if aim is None else limb.limit_under(aim, extension)
+            record(CountDetail(limb.index, unit, base, None, aim, limit, count, None, State.NO_DATE, False, 0))
         return State.NO_DATE, None, 0, False
-    limit = aim + limb.after
-    if extension is not None:
-        limit = dict(extension.until_counts).get(unit, limit)
+    limit = aim + limb.after if extension is None else limb.limit_under(aim, extension)
     opens = aim - limb.before if limb.windowed else None
     total = count.total
+    # What was estimated before the doing was done away with by it: only hours since then can be in doubt.
+    guessed = count.estimated and max(0, count.estimated - doing.estimated.get(unit, 0))
     on = count.expected_on(aim)
     if total < aim and (on is None or on > today):
-        state, estimated = _before_aim(opens, aim, count, on, today, settings, unit), False
+        state, estimated = _before_aim(opens, aim, count, on, today, settings, unit), guessed > 0
     else:
-        state, estimated = _from_aim(aim, limit, count, today)
+        state, estimated = _from_aim(limit, count, guessed, today), guessed > 0 or total < aim
     if record is not None:
         base = None if limb.on_grid else doing.counts.get(unit)
-        record(CountDetail(limb.index, unit, base, opens, aim, limit, count, on, state, estimated))
-    return state, on, total - limit, estimated
+        record(CountDetail(limb.index, unit, base, opens, aim, limit, count, on, state, estimated, guessed))
+    return state, on, total - limit if state is State.OVERDUE else 0, estimated
 
 
 def _before_aim(
@@ -263,12 +269,12 @@ def _before_aim(
     return State.LATER
 
 
-def _from_aim(aim: int, limit: int, count: Count, today: date) -> tuple[State, bool]:
+def _from_aim(limit: int, count: Count, guessed: int, today: date) -> State:
     """The aim is reached, or expected to be: overdue only on what was really read."""
-    read = count.total - count.estimated
-    if read > limit:
-        return State.OVERDUE, False
-    limit_on = count.expected_on(limit)
+    if count.total - guessed > limit:
+        return State.OVERDUE
+    # At exactly the limit, a machine that does not run stays due (R4): only use can have carried it past.
+    limit_on = count.expected_on(limit) if count.rate is not None and count.rate.rise > 0 else None
     if count.total > limit or (limit_on is not None and limit_on < today):
-        return State.PAST_DUE_BY_ESTIMATE, True
-    return State.DUE, read < aim
+        return State.PAST_DUE_BY_ESTIMATE
+    return State.DUE

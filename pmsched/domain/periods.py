@@ -42,7 +42,7 @@ def add_months(start: date, months: int) -> date:
         day = min(day, days_in_month(year, month))
     try:
         return date(year, month, day)
-    except ValueError:
+    except (ValueError, OverflowError):
         raise _beyond_calendar(start, months, "months") from None
 
 
@@ -61,9 +61,11 @@ def grid_index_on_or_before(anchor: date, span: Span, day: date) -> int:
     if span.days:
         return (day - anchor).days // span.days
     months = (day.year - anchor.year) * 12 + day.month - anchor.month
-    n = months // span.months
+    n, into = divmod(months, span.months)
     # Only a date of the same month can lie after the day: one step back is enough.
-    return n if add_months(anchor, n * span.months) <= day else n - 1
+    if into == 0 and min(anchor.day, days_in_month(day.year, day.month)) > day.day:
+        return n - 1
+    return n
 
 
 def _beyond_calendar(start: date, amount: int, unit: str) -> Refusal:

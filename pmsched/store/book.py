@@ -58,6 +58,22 @@ def first_id(book: int) -> int:
     return (book << SEQUENCE_BITS) + 1
 
 
+def label_of(fact_id: int) -> str:
+    """A fact's id as people write it: its number in the book, and the book's opening where it is not the first."""
+    opening = (fact_id >> SEQUENCE_BITS) & ((1 << OPENING_BITS) - 1)
+    number = fact_id & ((1 << SEQUENCE_BITS) - 1)
+    return f"{number}.{opening}" if opening else str(number)
+
+
+def id_of(label: str, book: int) -> int | None:
+    """The id written as ``label`` by people of the site that keeps ``book``; None if it is not one."""
+    number, _, opening = label.strip().lstrip("#").partition(".")
+    if not (number.isdecimal() and (not opening or opening.isdecimal())):
+        return None
+    home = (book >> OPENING_BITS << OPENING_BITS) + int(opening or 0)
+    return (home << SEQUENCE_BITS) + int(number)
+
+
 class Work:
     """One deed being written. Facts are gathered, then entered and committed together, or not at all."""
 
@@ -71,6 +87,7 @@ class Work:
         self.entry_id = tip.last_id + 1 if tip else first_id(self.book)
         self._next = self.entry_id + 1
         self._facts: dict[str, list[dict[str, Any]]] = {}
+        self._written: dict[str, int] = {}
 
     def earlier(self) -> Receipt | None:
         """The receipt of an earlier attempt with the same request id, if there was one."""
@@ -96,6 +113,14 @@ class Work:
         """Whether no fact was added."""
         return not self._facts
 
+    def flush(self) -> None:
+        """Write the facts gathered so far, so that questions asked in this deed see them."""
+        for name, rows in self._facts.items():
+            done = self._written.get(name, 0)
+            if done < len(rows):
+                self.connection.execute(insert(FACTS[name]), rows[done:])
+                self._written[name] = len(rows)
+
     def enter(self, deed: str, about: Mapping[str, Any] | None = None, continues: bytes | None = None) -> Receipt:
         """Write the entry and its facts; the caller commits.
 
@@ -114,8 +139,7 @@ class Work:
         body = canonical(entry_body(entry, self._facts, about or {}))
         digest = entry_hash(previous, self.book, self._no, body)
         self.connection.execute(insert(ENTRY), {**entry, "body": body, "prev_hash": previous, "hash": digest})
-        for name, rows in self._facts.items():
-            self.connection.execute(insert(FACTS[name]), rows)
+        self.flush()
         return Receipt(self.entry_id, self.book, self._no, seal(digest))
 
     def _put(self, table: Table, before: Mapping[str, Any] | None, columns: dict[str, Any]) -> int:

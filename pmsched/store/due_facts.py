@@ -12,7 +12,7 @@ from typing import Any
 from sqlalchemy import ColumnElement, Connection, Select, and_, bindparam, literal_column, select
 
 from pmsched.domain.aims import DoingKind
-from pmsched.store.live import KNOWN, UNTIL, View, in_force, live
+from pmsched.store.live import DAY, KNOWN, UNTIL, View, in_force, live
 from pmsched.store.tables import (
     CLOSING,
     CLOSING_COUNT,
@@ -31,16 +31,17 @@ _CHUNK = 5000
 _WIDEST_OFFSET_SECONDS = 14 * 3600
 _DAY_SECONDS = 86_400
 # Written out, so that SQLite can see that the partial index on held readings serves.
-_HELD: ColumnElement[str] = literal_column("'held'")
+HELD: ColumnElement[str] = literal_column("'held'")
 
 
-def due_rows(connection: Connection, view: View) -> Iterator[Any]:
-    """One row per (job, unit, counted unit), adjacent for one job unit.
+def due_rows(connection: Connection, view: View, job_ids: frozenset[int] | None = None) -> Iterator[Any]:
+    """One row per (job, unit, counted unit), adjacent for one job unit; of all jobs or the given ones.
 
     Columns: job_id, machine_id, unit, rule, critical, class_item, kind, done_on, done_at, counted (unit of the counter
     or None), total, closing_id.
     """
-    result = connection.execution_options(yield_per=_CHUNK).execute(DUE_STATEMENT, view.binds())
+    statement = DUE_STATEMENT if job_ids is None else DUE_STATEMENT.where(JOB_UNIT.c.job_id.in_(job_ids))
+    result = connection.execute(statement, view.binds(), execution_options={"yield_per": _CHUNK})
     for part in result.partitions():
         yield from part
 
@@ -63,7 +64,7 @@ def counter_rows(connection: Connection, view: View, window_days: int) -> Iterat
 def held_counters(connection: Connection, view: View) -> set[int]:
     """The counters on which a reading is held: it cannot be true, and waits to be settled."""
     held = READING
-    statement = select(held.c.counter_id).where(held.c.status == _HELD, held.c.read_at <= UNTIL, live(held))
+    statement = select(held.c.counter_id).where(held.c.status == HELD, held.c.read_at <= UNTIL, live(held))
     return set(connection.execute(statement, view.binds()).scalars())
 
 
@@ -78,15 +79,17 @@ def meter_periods(connection: Connection, view: View) -> Iterator[Any]:
     return iter(connection.execute(statement, view.binds()))
 
 
-def counts_on(connection: Connection, view: View) -> Iterator[Any]:
-    """Who counts on whose counter, by machine in time order: machine_id, counter_id, unit, from_on, shares."""
+def counts_on(connection: Connection, view: View, machine_id: int | None = None) -> Iterator[Any]:
+    """Who counts on whose counter, in time order: machine_id, counter_id, unit, from_on, share_num, share_den."""
     c = COUNTS_ON
     statement = (
         select(c.c.machine_id, c.c.counter_id, COUNTER.c.unit, c.c.from_on, c.c.share_num, c.c.share_den)
         .join(COUNTER, COUNTER.c.id == c.c.counter_id)
-        .where(live(c), c.c.from_on <= bindparam("day"))
+        .where(live(c), c.c.from_on <= DAY)
         .order_by(c.c.machine_id, c.c.from_on, c.c.id)
     )
+    if machine_id is not None:
+        statement = statement.where(c.c.machine_id == machine_id)
     return iter(connection.execute(statement, view.binds()))
 
 

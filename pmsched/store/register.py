@@ -64,18 +64,28 @@ class Register:
             yield connection
 
     @contextmanager
+    def locked(self, *, rehearse: bool = False) -> Iterator[Connection]:
+        """A connection under the write lock, committed when the block ends and rolled back when it fails.
+
+        Args:
+            rehearse: roll back at the end: to see what a deed would touch.
+        """
+        with self._writer.connect() as connection, connection.begin() as transaction:
+            yield connection
+            if rehearse:
+                transaction.rollback()
+
+    @contextmanager
     def writing(self, signature: Signature, *, book: int | None = None, rehearse: bool = False) -> Iterator[Work]:
-        """A unit of work under the write lock, committed when the block ends and rolled back when it fails.
+        """A unit of work under the write lock, for a signature at hand; see ``locked``.
 
         Args:
             signature: who signs.
             book: the book to open; by default the one this copy writes in.
-            rehearse: roll back at the end: to see what a deed would touch.
+            rehearse: roll back at the end.
         """
-        with self._writer.connect() as connection, connection.begin() as transaction:
+        with self.locked(rehearse=rehearse) as connection:
             yield Work(connection, signature, book)
-            if rehearse:
-                transaction.rollback()
 
 
 def _check_place(file: Path, *, create: bool) -> None:

@@ -90,7 +90,8 @@ def _fact(name: str, *items: Column[Any] | Index | UniqueConstraint | CheckConst
         name,
         metadata,
         Column("id", Id, primary_key=True, autoincrement=False),
-        Column("entry_id", Id, ForeignKey("entry.id"), nullable=False),
+        # Checked at the commit: a deed may look at its own facts before its entry is written.
+        Column("entry_id", Id, ForeignKey("entry.id", deferrable=True, initially="DEFERRED"), nullable=False),
         Column("fact_id", Id, nullable=False),
         Column("replaces_id", Id, unique=True),
         _flag("struck"),

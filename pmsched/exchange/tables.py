@@ -1,0 +1,113 @@
+"""One text file as a table: its rows with their numbers, whatever the delimiter; comments and blank rows left out.
+
+Knows delimiters, quotes and UTF-8, and nothing of what the columns mean. Reads row by row, never the whole file.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Callable, Iterator
+from itertools import chain
+from pathlib import Path
+from typing import NamedTuple
+
+from pmsched.exchange.faults import Faults
+
+DELIMITERS = (",", ";", "\t")
+COMMENT = "#"
+
+_LONGEST_HEADING = 10_000
+# What a byte that is not UTF-8 becomes when it is kept for inspection.
+_UNDECODED = re.compile("[\udc80-\udcff]")
+
+CountKnown = Callable[[list[str]], int]
+"""How many of these headings are known; decides between delimiters."""
+
+
+class Record(NamedTuple):
+    """The cells of one row; ``row`` counts as a spreadsheet does: from 1, comments and blank rows included."""
+
+    row: int
+    cells: list[str]
+
+
+class _NotUtf8Error(Exception):
+    """A line holds bytes that are not UTF-8."""
+
+
+def read_table(path: Path, known: CountKnown, faults: Faults) -> Iterator[Record]:
+    """The rows that hold something, the heading first.
+
+    A file that cannot be opened or is not UTF-8 ends early, and an ill-quoted row is left out; ``faults`` are told.
+    """
+    try:
+        with path.open(encoding="utf-8-sig", errors="surrogateescape", newline="") as stream:
+            yield from _records(_text_lines(stream), known, faults)
+    except OSError as error:
+        faults.tell(
+            "cannot-read", f"The file cannot be read ({error.strerror}).", "Close it elsewhere, then try again."
+        )
+
+
+def _records(lines: Iterator[str], known: CountKnown, faults: Faults) -> Iterator[Record]:
+    row, between_records = 0, True
+
+    def feed(lines: Iterator[str]) -> Iterator[str]:
+        # A comment may hold any marks, so the parser must not see it; inside a quoted cell '#' is no comment.
+        nonlocal between_records
+        for line in lines:
+            begins, between_records = between_records, False
+            yield "\n" if begins and line.startswith(COMMENT) else line
+
+    try:
+        delimiter, lines = _find_delimiter(lines, known)
+        reader = csv.reader(feed(lines), delimiter=delimiter, strict=True)
+        while True:
+            row, between_records = row + 1, True
+            try:
+                cells = next(reader)
+            except StopIteration:
+                return
+            except csv.Error as error:
+                if _tell_quotes(error, row, faults):
+                    return
+                continue
+            if _holds_something(cells):
+                yield Record(row, cells)
+    except _NotUtf8Error:
+        faults.tell("not-utf-8", "From here on the file is not UTF-8 text.", "Save it again as 'CSV UTF-8'.", row=row)
+
+
+def _text_lines(stream: Iterator[str]) -> Iterator[str]:
+    for line in stream:
+        if not line.isascii() and _UNDECODED.search(line):
+            raise _NotUtf8Error
+        yield line
+
+
+def _find_delimiter(lines: Iterator[str], known: CountKnown) -> tuple[str, Iterator[str]]:
+    """The delimiter that makes most known headings out of the heading line, and all the lines again."""
+    passed = []
+    for line in lines:
+        passed.append(line)
+        if _holds_something([line.strip(' \t\r\n",;')]):
+            break
+    heading = passed[-1][:_LONGEST_HEADING] if passed else ""
+    scores = {mark: known(next(csv.reader([heading], delimiter=mark), [])) for mark in DELIMITERS}
+    best = max(DELIMITERS, key=lambda mark: (scores[mark], heading.count(mark)))
+    return best, chain(passed, lines)
+
+
+def _holds_something(cells: list[str]) -> bool:
+    return any(cell and not cell.isspace() for cell in cells) and not cells[0].lstrip().startswith(COMMENT)
+
+
+def _tell_quotes(error: csv.Error, row: int, faults: Faults) -> bool:
+    """Tells of ill-placed quotes; True if the rest of the file cannot be trusted."""
+    if "expected after" in str(error):
+        faults.tell("quotes", 'Text follows a closing ".', 'Write a " inside a quoted cell twice.', row=row)
+        return False
+    message = 'A cell begins with " and does not end.'
+    faults.tell("quotes", message, 'Close it with "; the rows after it were not read.', row=row)
+    return True

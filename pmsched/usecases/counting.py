@@ -1,0 +1,138 @@
+"""The running totals machines count by, from readings, meter periods and who counts on whose counter."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from itertools import pairwise
+from typing import Any
+
+from sqlalchemy import Connection
+
+from pmsched.domain.clocks import date_shown
+from pmsched.domain.counters import (
+    Between,
+    Count,
+    MeterPeriod,
+    Point,
+    count_of,
+    period_at,
+    rate_between,
+    total_at,
+)
+from pmsched.store.due_facts import counter_rows, counts_on, held_counters, meter_periods, readings_of
+from pmsched.usecases.views import Scene
+
+MachineCounts = dict[int, dict[str, Count]]
+Periods = Mapping[int, list[MeterPeriod]]
+
+
+def machine_counts(connection: Connection, scene: Scene) -> MachineCounts:
+    """Every machine's counts by unit, as last read."""
+    periods = periods_of(connection, scene)
+    shown = counter_counts(connection, scene, periods)
+    counts: MachineCounts = defaultdict(dict)
+    for machine_id, follows in follows_by_machine(connection, scene).items():
+        for unit, rows in follows.items():
+            count = shown.get(rows[-1].counter_id)
+            if count is not None:
+                counts[machine_id][unit] = _followed(connection, scene, periods, rows, count)
+    return counts
+
+
+def counter_counts(connection: Connection, scene: Scene, periods: Periods) -> dict[int, Count]:
+    """The count of every counter that was ever read."""
+    window = scene.settings.rate_window_days
+    held = held_counters(connection, scene.view)
+    counts = {}
+    for (
+        counter_id,
+        _unit,
+        _reads,
+        last_id,
+        at,
+        offset,
+        dial,
+        first_id,
+        first_at,
+        first_offset,
+        first_dial,
+    ) in counter_rows(connection, scene.view, window):
+        if last_id is None:
+            continue
+        own = periods.get(counter_id, ())
+        last = _point(own, last_id, at, offset, dial)
+        if first_id == last_id:
+            # The last reading stands alone in its window: use is measured from the one before it, wherever that is.
+            count = count_of(points_of(connection, scene, counter_id, periods), window)
+        else:
+            count = Count(
+                last.total, last.on, rate_between(_point(own, first_id, first_at, first_offset, first_dial), last)
+            )
+        if count is not None:
+            counts[counter_id] = count._replace(held=True) if counter_id in held else count
+    return counts
+
+
+def points_of(connection: Connection, scene: Scene, counter_id: int, periods: Periods) -> list[Point]:
+    """The accepted readings of one counter as running totals, oldest first."""
+    own = periods.get(counter_id, ())
+    return [
+        _point(own, row.fact_id, row.read_at, row.offset_minutes, row.dial)._replace(estimated=row.status == "stand-in")
+        for row in readings_of(connection, scene.view, counter_id)
+    ]
+
+
+def totals_offered(connection: Connection, scene: Scene, machine_id: int, instant: int) -> dict[str, Between]:
+    """What the machine's totals were at an instant, by unit, with the readings they rest on."""
+    periods = periods_of(connection, scene)
+    offered = {}
+    for unit, rows in follows_by_machine(connection, scene, machine_id).get(machine_id, {}).items():
+        row = rows[-1]
+        found = total_at(points_of(connection, scene, row.counter_id, periods), instant)
+        if found is not None:
+            offset = _offset(connection, scene, periods, rows)
+            offered[unit] = found._replace(total=found.total * row.share_num // row.share_den + offset)
+    return offered
+
+
+def periods_of(connection: Connection, scene: Scene) -> Periods:
+    """Meter periods by counter, oldest first."""
+    periods: dict[int, list[MeterPeriod]] = defaultdict(list)
+    for row in meter_periods(connection, scene.view):
+        periods[row.counter_id].append(MeterPeriod(*row[1:]))
+    return periods
+
+
+def follows_by_machine(
+    connection: Connection, scene: Scene, machine_id: int | None = None
+) -> dict[int, dict[str, list[Any]]]:
+    """Whose counters a machine counts on, by unit, oldest first; of one machine or of all."""
+    follows: dict[int, dict[str, list[Any]]] = defaultdict(lambda: defaultdict(list))
+    for row in counts_on(connection, scene.view, machine_id):
+        follows[row.machine_id][row.unit].append(row)
+    return follows
+
+
+def _followed(connection: Connection, scene: Scene, periods: Periods, rows: list[Any], count: Count) -> Count:
+    now = rows[-1]
+    if len(rows) == 1 and now.share_num == now.share_den:
+        return count
+    return count.shared(now.share_num, now.share_den, _offset(connection, scene, periods, rows))
+
+
+def _offset(connection: Connection, scene: Scene, periods: Periods, rows: list[Any]) -> int:
+    """What keeps a machine's total continuous where it changes the counter, or the share, that it counts on."""
+    offset = 0
+    for before, after in pairwise(rows):
+        instant = scene.clock.instant_of(after.from_on)
+        ends = total_at(points_of(connection, scene, before.counter_id, periods), instant)
+        starts = total_at(points_of(connection, scene, after.counter_id, periods), instant)
+        reached = (ends.total if ends else 0) * before.share_num // before.share_den + offset
+        offset = reached - (starts.total if starts else 0) * after.share_num // after.share_den
+    return offset
+
+
+def _point(periods: Any, reading: int, at: int, offset_minutes: int, dial: int) -> Point:
+    period = period_at(periods, at)
+    return Point(at, date_shown(at, offset_minutes), period.total(dial) if period else dial, reading=reading)

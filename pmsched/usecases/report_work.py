@@ -1,0 +1,221 @@
+"""Report work done: when, by whom, in what condition; it resets the job (or those of its units) that it names.
+
+The date and the running total that count are those when the work was done, never those when it was reported (R12).
+Hours are offered from the readings by interpolation, with their basis; the person may type the true ones.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, time
+from typing import Any, NamedTuple
+
+from sqlalchemy import Connection
+
+from pmsched.domain.aims import DoingKind
+from pmsched.domain.counters import Between
+from pmsched.domain.counts import HOURS, Meter, format_amount, parse_count
+from pmsched.domain.errors import NotAllowed, NotFound, Refusal
+from pmsched.domain.plain import check_text
+from pmsched.store.book import Receipt, Work
+from pmsched.store.lookups import job_by_code, jobs, units_of
+from pmsched.store.register import Register
+from pmsched.store.report_facts import done_on_day
+from pmsched.store.tables import CLOSING, CLOSING_COUNT, REPORT
+from pmsched.usecases.counting import totals_offered
+from pmsched.usecases.near_names import near
+from pmsched.usecases.signing import Signer, begin
+from pmsched.usecases.standings import JobStanding, standings
+from pmsched.usecases.views import Asked, Scene, scene
+
+CONDITIONS = (
+    "as new",
+    "fair wear, will last",
+    "worn, watch",
+    "worn, renewed",
+    "damaged, not repaired",
+)
+# Typed totals may be a little finer than any meter; they are read as the finest one.
+_FINEST = {HOURS: Meter(HOURS, "h:min")}
+
+
+class ReportWork(NamedTuple):
+    """Work done, as reported.
+
+    Attributes:
+        job: code of the job; ``units`` names the units done (empty: all of them).
+        done_on, done_time: ship's date, and the time if it is known (12:00 counts if not, R15).
+        counts: running totals typed by unit of counter ("h" -> "12340.5"); the others are offered.
+        done_by: who did it, in words; by default the signer.
+        condition: one of CONDITIONS, or empty.
+        again: report it although it was already reported done on that day.
+    """
+
+    job: str
+    done_on: date
+    done_time: time | None = None
+    units: tuple[str, ...] = ()
+    counts: Mapping[str, str] = {}
+    done_by: str = ""
+    condition: str = ""
+    remarks: str = ""
+    again: bool = False
+
+
+class CountKept(NamedTuple):
+    """A running total kept with a doing: its unit, amount, and basis in words."""
+
+    unit: str
+    total: int
+    basis: str
+
+
+class ReportResult(NamedTuple):
+    """A kept report: its receipt and id, the totals kept, notes to read, and how the job stands now."""
+
+    receipt: Receipt
+    report_id: int
+    counts: tuple[CountKept, ...]
+    notes: tuple[str, ...]
+    now: tuple[JobStanding, ...]
+
+
+def report_work(register: Register, command: ReportWork, signer: Signer, *, rehearse: bool = False) -> ReportResult:
+    """Keep a report and reset what it closes.
+
+    Raises:
+        NotFound: unknown job, unit or signer.
+        NotAllowed: done in the future, or already reported for that day.
+        Refusal: a condition or total that cannot be read.
+    """
+    with register.locked(rehearse=rehearse) as connection:
+        work = begin(connection, signer)
+        seen = scene(connection, Asked(signer.at))
+        job = find_job(connection, seen, command.job)
+        if earlier := work.earlier():
+            return ReportResult(earlier, 0, (), ("already entered",), _now(connection, seen, job.id))
+        done_at = _done_at(seen, command, signer.at)
+        units = _units(connection, seen, job, command)
+        _refuse_twice(connection, job, units, command)
+        report_id = work.add(REPORT, job_id=job.id, outcome="done", **_said(seen, command, done_at, work))
+        offered = totals_offered(connection, seen, job.machine_id, done_at)
+        counts, notes = counts_kept(offered, command.counts)
+        for unit in units:
+            closing = work.add(
+                CLOSING, job_id=job.id, unit=unit, kind=int(DoingKind.DONE), done_on=command.done_on, done_at=done_at,
+                report_id=report_id,
+            )  # fmt: skip
+            for count in counts:
+                work.add(CLOSING_COUNT, closing_id=closing, **count)
+        receipt = work.enter("report work")
+        kept = tuple(CountKept(c["unit"], c["total"], basis_words(c)) for c in counts)
+        return ReportResult(receipt, report_id, kept, notes, _now(connection, seen, job.id))
+
+
+def find_job(connection: Connection, seen: Scene, code: str) -> Any:
+    """The job of that code. Raises NotFound with near codes."""
+    job = job_by_code(connection, seen.view, code.strip())
+    if job is None:
+        raise NotFound(
+            "unknown-job", f"There is no job {code}.", near(code, (j.code for j in jobs(connection, seen.view)))
+        )
+    return job
+
+
+def counts_kept(
+    offered: Mapping[str, Between], typed: Mapping[str, str]
+) -> tuple[list[dict[str, Any]], tuple[str, ...]]:
+    """The totals to keep with a doing, as columns, and notes where a typed one disagrees with the readings."""
+    kept, notes = [], []
+    for unit in sorted({*offered, *typed}):
+        between = offered.get(unit)
+        if unit in typed:
+            total = parse_count(typed[unit], _FINEST.get(unit, Meter(unit)))
+            kept.append({"unit": unit, "total": total, "basis": "typed", "reading_1": None, "reading_2": None})
+            if between and total > between.total and not between.second:
+                notes.append(
+                    f"typed {format_amount(total, unit)} is above the reading of that time ({format_amount(between.total, unit)})"
+                )
+        elif between:
+            kept.append(offered_columns(unit, between))
+    return kept, tuple(notes)
+
+
+def offered_columns(unit: str, between: Between) -> dict[str, Any]:
+    """The columns of an offered total with its basis."""
+    basis = "between" if between.second else "reading"
+    return {
+        "unit": unit,
+        "total": between.total,
+        "basis": basis,
+        "reading_1": between.first,
+        "reading_2": between.second or None,
+    }
+
+
+def basis_words(count: Mapping[str, Any]) -> str:
+    """The basis of a total, in words: 'typed', 'from a reading', 'interpolated'."""
+    return {"typed": "typed", "reading": "from a reading", "between": "interpolated"}[count["basis"]]
+
+
+def check_condition(condition: str) -> str | None:
+    """The condition in the house's words, or None when not given. Raises Refusal naming the choices."""
+    said = condition.strip().lower()
+    if not said:
+        return None
+    found = [known for known in CONDITIONS if known == said] or [c for c in CONDITIONS if c.startswith(said)]
+    if len(found) != 1:
+        raise Refusal(
+            "unknown-condition", f"'{condition}' is not a condition.", f"Write one of: {'; '.join(CONDITIONS)}."
+        )
+    return found[0]
+
+
+def _said(seen: Scene, command: ReportWork, done_at: int, work: Work) -> dict[str, Any]:
+    return {
+        "done_on": command.done_on,
+        "done_at": done_at,
+        "offset_minutes": seen.clock.offset_at(done_at),
+        "time_stated": command.done_time is not None,
+        "done_by": check_text(command.done_by.strip()) or work.signature.rank,
+        "condition": check_condition(command.condition),
+        "remarks": check_text(command.remarks.strip(), line_breaks=True) or None,
+    }
+
+
+def _done_at(seen: Scene, command: ReportWork, now: int) -> int:
+    """The instant that counts. Work without a time, done today, counts at noon or at once if noon is still ahead."""
+    done_at = seen.clock.instant_of(command.done_on, command.done_time)
+    if command.done_on > seen.clock.ship_date(now) or (command.done_time is not None and done_at > now):
+        raise NotAllowed(
+            "done-in-future",
+            f"{command.done_on} lies ahead of the ship's date {seen.clock.ship_date(now)}.",
+            "Check the date.",
+        )
+    return min(done_at, now)
+
+
+def _units(connection: Connection, seen: Scene, job: Any, command: ReportWork) -> list[str]:
+    known = units_of(connection, seen.view, job.id)
+    wanted = [unit.strip() for unit in command.units if unit.strip()]
+    if unknown := [unit for unit in wanted if unit not in known]:
+        has = f"its units are {', '.join(known)}" if any(known) else "it has no units"
+        raise NotFound("unknown-unit", f"{job.code} has no unit {unknown[0]}; {has}.")
+    return wanted or known
+
+
+def _refuse_twice(connection: Connection, job: Any, units: list[str], command: ReportWork) -> None:
+    if command.again:
+        return
+    for unit in units:
+        if found := done_on_day(connection, job.id, unit, command.done_on):
+            named = f"{job.code}{' ' + unit if unit else ''}"
+            raise NotAllowed(
+                "already-reported",
+                f"{named} is already reported done on {command.done_on} (entry {found.no}).",
+                "Correct that report, or say --again if it was done twice that day.",
+            )
+
+
+def _now(connection: Connection, seen: Scene, job_id: int) -> tuple[JobStanding, ...]:
+    return tuple(standings(connection, seen, frozenset({job_id})))

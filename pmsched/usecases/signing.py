@@ -1,0 +1,62 @@
+"""Who signs a deed: a named person, with their own rank or the one they act in, at a moment, once per request."""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+from sqlalchemy import Connection
+
+from pmsched.domain.errors import NotFound, Refusal
+from pmsched.domain.plain import check_text
+from pmsched.store.book import Signature, Work
+from pmsched.store.live import EVERYTHING, View
+from pmsched.store.lookups import people
+from pmsched.usecases.near_names import near
+from pmsched.usecases.views import ship_clock
+
+
+class Signer(NamedTuple):
+    """Who signs, and when.
+
+    Attributes:
+        person: the code of a person on the books.
+        at: UTC epoch seconds.
+        acting: the rank they act in, if it is not their own.
+        request_id: names the attempt; a repeated one adds nothing.
+    """
+
+    person: str
+    at: int
+    acting: str | None = None
+    request_id: str | None = None
+
+
+def begin(connection: Connection, signer: Signer) -> Work:
+    """A unit of work signed by the signer.
+
+    Raises:
+        Refusal: nobody is named.
+        NotFound: the person is not on the books.
+    """
+    clock = ship_clock(connection, EVERYTHING)
+    view = View(EVERYTHING, signer.at, clock.ship_date(signer.at))
+    person = person_of(connection, view, signer.person)
+    rank = f"{person.rank} acting {check_text(signer.acting)}" if signer.acting else person.rank
+    offset = clock.offset_at(signer.at)
+    return Work(connection, Signature(person.id, rank, signer.at, offset, signer.request_id))
+
+
+def person_of(connection: Connection, view: View, code: str) -> Any:
+    """The person of that code (any case): id, code, name, rank, department."""
+    if not code.strip():
+        raise Refusal("nobody-signs", "Every deed is signed.", "Say who signs: --by CODE, or set PMSCHED_BY.")
+    here = [person for person in people(connection, view) if person.active]
+    for person in here:
+        if person.code.lower() == code.strip().lower():
+            return person
+    hint = near(code, (person.code for person in here))
+    raise NotFound("unknown-person", f"Nobody on the books has the code {code}.", f"{hint} People: {_listed(here)}.")
+
+
+def _listed(here: list[Any]) -> str:
+    return ", ".join(f"{person.code} ({person.rank})" for person in here)

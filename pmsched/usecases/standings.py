@@ -1,0 +1,96 @@
+"""The standing of every job unit: facts streamed from the store, worked out one by one by the engine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import lru_cache
+from typing import Any, NamedTuple
+
+from sqlalchemy import Connection
+
+from pmsched.domain.aims import NO_COUNTS, Doing, DoingKind, RuleTerms, compile_rule
+from pmsched.domain.counters import Count
+from pmsched.domain.due import Standing, stand
+from pmsched.domain.written import read_rule
+from pmsched.store.due_facts import due_rows, first_closings
+from pmsched.usecases.counting import machine_counts, totals_offered
+from pmsched.usecases.views import Scene
+
+_NO_COUNTS: dict[str, Count] = {}
+# Kinds by their stored number, without a call per row.
+_KINDS = tuple(DoingKind)
+
+
+class JobStanding(NamedTuple):
+    """One job unit with what its standing was worked out from."""
+
+    job_id: int
+    machine_id: int
+    unit: str
+    critical: bool
+    class_item: bool
+    standing: Standing
+    terms: RuleTerms
+    doing: Doing | None
+    counts: dict[str, Count]
+
+
+@lru_cache(maxsize=4096)
+def terms_of(rule: str) -> RuleTerms:
+    """The compiled terms of a written rule; each distinct rule is read once."""
+    return compile_rule(read_rule(rule))
+
+
+def standings(connection: Connection, scene: Scene, job_ids: frozenset[int] | None = None) -> Iterator[JobStanding]:
+    """The standing of every job unit in the order of the register, or of the given jobs."""
+    counts = machine_counts(connection, scene)
+    firsts = _firsts(connection, scene)
+    settings, today = scene.settings, scene.today
+    for row, totals in _by_unit(due_rows(connection, scene.view, job_ids)):
+        job_id, machine_id, unit, rule, critical, class_item, kind, done_on, done_at = row[:9]
+        terms = terms_of(rule)
+        doing = None
+        if kind is not None:
+            if not terms.units <= totals.keys():
+                totals = _with_missing(connection, scene, machine_id, done_at, totals)  # noqa: PLW2901
+            doing = Doing(done_on, totals, _KINDS[kind], firsts.get((job_id, unit)))
+        own = counts.get(machine_id, _NO_COUNTS)
+        standing = stand(terms, doing, own, today, settings)
+        yield JobStanding(job_id, machine_id, unit, critical, class_item, standing, terms, doing, own)
+
+
+def _by_unit(rows: Iterator[Any]) -> Iterator[tuple[Any, Any]]:
+    """Adjacent rows of one job unit as one, with the totals at its last doing by counted unit."""
+    current: Any = None
+    totals: dict[str, int] = {}
+    for row in rows:
+        counted = row[9]
+        if current is not None and row[0] == current[0] and row[2] == current[2]:
+            totals[counted] = row[10]
+            continue
+        if current is not None:
+            yield current, totals
+        current = row
+        totals = {} if counted is None else {counted: row[10]}
+    if current is not None:
+        yield current, totals
+
+
+def _with_missing(
+    connection: Connection, scene: Scene, machine_id: int, done_at: int, totals: dict[str, int]
+) -> dict[str, int]:
+    """Totals at a doing from before its rule had this limb: read off the line between readings."""
+    offered = totals_offered(connection, scene, machine_id, done_at)
+    return {unit: between.total for unit, between in offered.items()} | totals
+
+
+def _firsts(connection: Connection, scene: Scene) -> dict[tuple[int, str], Doing]:
+    """The first doing of every job unit whose rule counts from the aim."""
+    firsts: dict[tuple[int, str], Doing] = {}
+    for job_id, unit, done_on, counted, total in first_closings(connection, scene.view):
+        earlier = firsts.get((job_id, unit))
+        counts = dict(earlier.counts) if earlier else {}
+        if counted is not None:
+            counts[counted] = total
+        firsts[job_id, unit] = Doing(done_on, counts or NO_COUNTS)
+    return firsts
