@@ -6,6 +6,7 @@ Words only; the figures come from ``reasons``, which is also reached through thi
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 
 from pmsched.domain.aims import DoingKind
 from pmsched.domain.counters import Rate
@@ -125,17 +126,21 @@ def _count_clauses(reason: CountReason, because: Because, aim: int) -> Iterator[
         yield _count_sum(reason, reason.left)
     yield from _count_window(reason)
     yield from _count_limit(reason, reason.total, aim)
+    yield from _by_estimate(reason, reason.total, aim, because.today)
     if reason.guessed:
         yield f"{_amount(reason, reason.guessed)} of it estimated"
 
 
 def _count_start(reason: CountReason, because: Because, aim: int) -> Iterator[str]:
-    """Where the interval is counted from, when that is not the last doing."""
-    if reason.counts_from != "done" and reason.base is not None:
+    """Where the interval is counted from; left out where what is left to go tells enough."""
+    if reason.base is None:
+        return
+    if reason.counts_from == "done":
+        if reason.left is None or reason.left <= 0:
+            yield f"{reason.what} from {_amount(reason, reason.base)}: {_amount(reason, aim)}"
+    else:
         first = f"{_from_first(because)} at " if reason.counts_from == "aim" else ""
         yield f"every {reason.what} from {first}{_amount(reason, reason.base)}: {_amount(reason, aim)}"
-    elif reason.total is None:
-        yield f"due at {_amount(reason, aim)}"
 
 
 def _count_sum(reason: CountReason, left: int) -> str:
@@ -143,7 +148,7 @@ def _count_sum(reason: CountReason, left: int) -> str:
     if rate is None:
         return f"no date from {_name(reason)}: no use measured; {amount} left"
     if rate.rise <= 0:
-        return f"no date from {_name(reason)}: no use in the {_measured(rate)}; {amount} left"
+        return f"no date from {_name(reason)}: no use measured in the {_measured(rate)}; {amount} left"
     marked = ", rate from before lay-up" if rate.before_layup else ""
     then = reason.expected_on or "no date before the year 10000"
     return f"{amount} left at {_per_day(reason, rate)} ({_measured(rate)}{marked}) -> {then}"
@@ -171,9 +176,8 @@ def _count_limit(reason: CountReason, total: int, aim: int) -> Iterator[str]:
         if total > original:
             yield f"{_amount(reason, total - original)} past the original"
     elif total >= aim and total <= limit:
-        past = f"{_amount(reason, total - aim)} past the aim" if total > aim else f"at {_amount(reason, aim)}"
-        yield past + (f", {_amount(reason, limit - total)} of tolerance left" if limit > aim else ", the limit")
-    yield from _by_estimate(reason, total, aim, limit)
+        past = f"{_amount(reason, total - aim)} past the aim" if total > aim else "at the aim"
+        yield past + (f", {_amount(reason, limit - total)} of tolerance left" if limit > aim else "")
 
 
 def _count_overdue(reason: CountReason, total: int, aim: int, original: int, limit: int) -> Iterator[str]:
@@ -187,20 +191,22 @@ def _count_overdue(reason: CountReason, total: int, aim: int, original: int, lim
         yield f"overdue {over} {reading}"
 
 
-def _by_estimate(reason: CountReason, total: int, aim: int, limit: int) -> Iterator[str]:
-    """What is expected since the last reading (case 15); nothing where the last reading alone decides."""
+def _by_estimate(reason: CountReason, total: int, aim: int, today: date) -> Iterator[str]:
+    """What is expected since the last reading (case 15); nothing where what was read decides."""
+    limit = aim if reason.limit is None else reason.limit
+    expected = reason.total_today
     if reason.state is State.PAST_DUE_BY_ESTIMATE:
-        past = max(total, reason.total_today or 0) - limit
         # Hours booked by estimate stay; hours since the last reading are settled by the next one.
-        yield f"{_amount(reason, past)} past due by estimate" + (": read the meter" if total <= limit else "")
-    elif reason.total_today is not None:
-        past = reason.total_today - aim
-        yield ("due today" if past <= 0 else f"{_amount(reason, past)} past the aim") + " by estimate: read the meter"
-    if reason.total_today is not None and total <= limit:
-        possible = ""
-        if reason.most_today is not None:
-            possible = f", {_amount(reason, total)} to {_amount(reason, reason.most_today)} possible"
-        yield f"{_amount(reason, reason.total_today)} expected today{possible}, last reading {reason.read_on}"
+        past = _amount(reason, max(total, expected or 0) - limit)
+        yield f"{past} past due by estimate" + (": read the meter" if total <= limit else "")
+    elif expected is not None:
+        past = f"{_amount(reason, expected - aim)} past the aim" if expected > aim else "due today"
+        yield f"{past} by estimate: read the meter"
+    if expected is not None and reason.read_on is not None and total <= limit:
+        most = reason.most_today
+        possible = "" if most is None else f", {_amount(reason, total)} to {_amount(reason, most)} possible"
+        yield f"{_amount(reason, expected)} expected today{possible}"
+        yield f"last read {_days((today - reason.read_on).days)} ago on {reason.read_on}"
 
 
 def _first_limb(because: Because) -> str:

@@ -31,7 +31,7 @@ def write_templates(folder: Path) -> list[Path]:
             _write(path, file)
     except OSError as error:
         raise Refusal(
-            "cannot-write", f"Nothing can be written to {folder} ({error.strerror}).", "Name another folder."
+            "cannot-write", f"Writing to {folder} failed ({error.strerror}).", "Name another folder."
         ) from error
     return paths
 

@@ -139,6 +139,7 @@ def _defined(identity: Table, revision: Table, *columns: Any) -> Select[Any]:
     said = [c for c in revision.columns if c.name not in _COMMON and c.name != f"{identity.name}_id"]
     return (
         select(identity.c.id, *columns, *said, revision.c.id.label("revision_id"))
+        .select_from(identity)
         .join(revision, revision.c.id == ruling)
         .where(identity.c.id <= KNOWN)
     )

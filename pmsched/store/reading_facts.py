@@ -26,6 +26,7 @@ def held_readings(connection: Connection, view: View) -> list[Any]:
     """Readings held and not yet settled, oldest first."""
     statement = (
         select(READING, COUNTER.c.code, COUNTER.c.unit)
+        .select_from(READING)
         .join(COUNTER, COUNTER.c.id == READING.c.counter_id)
         .where(READING.c.status == HELD, READING.c.read_at <= UNTIL, live(READING))
         .order_by(READING.c.read_at, READING.c.id)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
-from sqlalchemy import Connection, Table, bindparam, exists, select
+from sqlalchemy import Connection, Table, and_, bindparam, exists, select
 
 from pmsched.domain.aims import DoingKind
-from pmsched.store.live import EVERYTHING, UNTIL, View, live
-from pmsched.store.tables import CLOSING, CLOSING_COUNT, ENTRY, JOB, PERSON, REPORT
+from pmsched.store.live import EVERYTHING, KNOWN, UNTIL, View, live
+from pmsched.store.tables import CLOSING, CLOSING_COUNT, ENTRY, PERSON, READING, REPORT
 
 
 def version_of(connection: Connection, table: Table, fact_or_version: int) -> Any:
@@ -34,15 +35,25 @@ def _newest(connection: Connection, table: Table, condition: Any) -> list[Any]:
     return list(connection.execute(statement))
 
 
-def closings_of_job(connection: Connection, view: View, job_id: int) -> list[Any]:
-    """Live closings of a job in the order done: fact_id, unit, kind, done_on, done_at, report_id."""
-    c = CLOSING
+def closings_with_counts(connection: Connection, view: View, job_ids: list[int] | None = None) -> Iterator[Any]:
+    """Live closings with their totals, by job and unit in the order done; one row per counted unit.
+
+    Columns: fact_id, job_id, unit, kind, done_on, done_at, report_id, counted, total, basis.
+    """
+    c, k = CLOSING, CLOSING_COUNT.alias("k")
     statement = (
-        select(c.c.fact_id, c.c.unit, c.c.kind, c.c.done_on, c.c.done_at, c.c.report_id)
-        .where(c.c.job_id == job_id, c.c.done_at <= UNTIL, live(c))
-        .order_by(c.c.done_at, c.c.id)
-    )
-    return list(connection.execute(statement, view.binds()))
+        select(
+            c.c.fact_id, c.c.job_id, c.c.unit, c.c.kind, c.c.done_on, c.c.done_at, c.c.report_id,
+            k.c.unit.label("counted"), k.c.total, k.c.basis,
+        )
+        .select_from(c)
+        .outerjoin(k, and_(k.c.closing_id == c.c.fact_id, live(k)))
+        .where(c.c.done_at <= UNTIL, live(c))
+        .order_by(c.c.job_id, c.c.unit, c.c.done_at, c.c.id, k.c.unit)
+    )  # fmt: skip
+    if job_ids is not None:
+        statement = statement.where(c.c.job_id.in_(job_ids))
+    return iter(connection.execute(statement, view.binds()))
 
 
 def done_on_day(connection: Connection, job_id: int, unit: str, day: Any) -> Any:
@@ -59,19 +70,51 @@ def done_on_day(connection: Connection, job_id: int, unit: str, day: Any) -> Any
     return connection.execute(statement, {"known": EVERYTHING}).one_or_none()
 
 
-def report_versions(connection: Connection, view: View, job_ids: list[int] | None = None) -> list[Any]:
-    """Every known version of reports, in the order written, with job code, signer and entry."""
+def report_versions(connection: Connection, view: View, job_ids: list[int] | None = None) -> Iterator[Any]:
+    """Every known version of reports, in the order written, with job and entry."""
     statement = (
-        select(
-            REPORT, JOB.c.code.label("job"), PERSON.c.code.label("signer"), ENTRY.c.rank, ENTRY.c.no,
-            ENTRY.c.recorded_at, ENTRY.c.offset_minutes.label("recorded_offset"), ENTRY.c.deed,
-        )
-        .join(JOB, JOB.c.id == REPORT.c.job_id)
+        select(REPORT, *_SIGNED)
+        .select_from(REPORT)
         .join(ENTRY, ENTRY.c.id == REPORT.c.entry_id)
         .join(PERSON, PERSON.c.id == ENTRY.c.person_id)
-        .where(REPORT.c.id <= bindparam("known"), REPORT.c.done_at <= UNTIL)
+        .where(REPORT.c.id <= KNOWN, REPORT.c.done_at <= UNTIL)
         .order_by(REPORT.c.id)
-    )  # fmt: skip
+    )
     if job_ids is not None:
         statement = statement.where(REPORT.c.job_id.in_(job_ids))
-    return list(connection.execute(statement, {"known": view.known, "until": view.until}))
+    return iter(connection.execute(statement, {"known": view.known, "until": view.until}))
+
+
+def reading_versions(connection: Connection, view: View, counter_id: int) -> Iterator[Any]:
+    """Every known version of a counter's readings, in the order read and then written, with its entry."""
+    statement = (
+        select(READING, *_SIGNED)
+        .select_from(READING)
+        .join(ENTRY, ENTRY.c.id == READING.c.entry_id)
+        .join(PERSON, PERSON.c.id == ENTRY.c.person_id)
+        .where(READING.c.counter_id == bindparam("counter"), READING.c.id <= KNOWN, READING.c.read_at <= UNTIL)
+        .order_by(READING.c.read_at, READING.c.fact_id, READING.c.id)
+    )
+    return iter(connection.execute(statement, {"known": view.known, "until": view.until, "counter": counter_id}))
+
+
+def entries(connection: Connection, view: View) -> Iterator[Any]:
+    """Every known entry in the order written, with its signer."""
+    statement = (
+        select(ENTRY.c.book, ENTRY.c.id, ENTRY.c.last_id, ENTRY.c.hash, *_SIGNED)
+        .select_from(ENTRY)
+        .outerjoin(PERSON, PERSON.c.id == ENTRY.c.person_id)
+        .where(ENTRY.c.id <= KNOWN, ENTRY.c.recorded_at <= UNTIL)
+        .order_by(ENTRY.c.id)
+    )
+    return iter(connection.execute(statement, {"known": view.known, "until": view.until}))
+
+
+_SIGNED = (
+    PERSON.c.code.label("signer"),
+    ENTRY.c.rank.label("signed_as"),
+    ENTRY.c.no,
+    ENTRY.c.recorded_at,
+    ENTRY.c.offset_minutes.label("recorded_offset"),
+    ENTRY.c.deed,
+)

@@ -54,7 +54,7 @@ class RoundResult(NamedTuple):
 
 
 def record_round(
-    register: Register, lines: Iterable[RoundLine], signer: Signer, *, rehearse: bool = False
+    register: Register, lines: Iterable[RoundLine], signer: Signer, *, rehearse: bool = False, tell: bool = True
 ) -> RoundResult:
     """Judge and keep the lines of a round, all in one entry.
 
@@ -63,6 +63,7 @@ def record_round(
         lines: in the order walked.
         signer: who signs.
         rehearse: judge and show what would move, but write nothing.
+        tell: work out what moved; leave it out when many rounds are brought in at once.
 
     Raises:
         NotFound: an unknown counter or signer.
@@ -73,12 +74,13 @@ def record_round(
         if earlier := work.earlier():
             return RoundResult(earlier, (), ())
         seen = scene(connection, Asked(signer.at))
-        before = snapshot(connection, seen)
+        before = snapshot(connection, seen) if tell else {}
         results = _enter_lines(connection, seen, work, list(lines), signer)
         if work.empty:
             return RoundResult(None, results, ())
         receipt = work.enter("record round")
-        return RoundResult(receipt, results, moved_between(connection, before, snapshot(connection, seen)))
+        moved = moved_between(connection, before, snapshot(connection, seen)) if tell else ()
+        return RoundResult(receipt, results, moved)
 
 
 def _enter_lines(

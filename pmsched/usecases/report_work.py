@@ -80,8 +80,12 @@ class ReportResult(NamedTuple):
     now: tuple[JobStanding, ...]
 
 
-def report_work(register: Register, command: ReportWork, signer: Signer, *, rehearse: bool = False) -> ReportResult:
+def report_work(
+    register: Register, command: ReportWork, signer: Signer, *, rehearse: bool = False, tell: bool = True
+) -> ReportResult:
     """Keep a report and reset what it closes.
+
+    With ``rehearse`` nothing is written; without ``tell`` it is not worked out how the job stands now (for many at once).
 
     Raises:
         NotFound: unknown job, unit or signer.
@@ -109,7 +113,8 @@ def report_work(register: Register, command: ReportWork, signer: Signer, *, rehe
                 work.add(CLOSING_COUNT, closing_id=closing, **count)
         receipt = work.enter("report work")
         kept = tuple(CountKept(c["unit"], c["total"], basis_words(c)) for c in counts)
-        return ReportResult(receipt, report_id, kept, notes, _now(connection, seen, job.id))
+        now = _now(connection, seen, job.id) if tell else ()
+        return ReportResult(receipt, report_id, kept, notes, now)
 
 
 def find_job(connection: Connection, seen: Scene, code: str) -> Any:
