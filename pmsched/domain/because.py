@@ -128,7 +128,7 @@ def _count_clauses(reason: CountReason, because: Because, aim: int) -> Iterator[
     yield from _count_limit(reason, reason.total, aim)
     yield from _by_estimate(reason, reason.total, aim, because.today)
     if reason.guessed:
-        yield f"{_amount(reason, reason.guessed)} of it estimated"
+        yield f"{_amount(reason, reason.guessed)} of the {_amount(reason, reason.total)} are estimated"
 
 
 def _count_start(reason: CountReason, because: Because, aim: int) -> Iterator[str]:

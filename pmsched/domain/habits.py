@@ -1,6 +1,6 @@
 """Ways of writing an interval that can mean more than one thing: "monthly", "3 m", "24000-30000 h", "half a year".
 
-Holds the words, why they are not clear, and what may have been meant. Reads nothing that is clear: ``spans`` does,
+Holds the words, why they are not clear, and what may have been meant. Reads nothing that is clear: ``limbs`` does,
 and offers only those meanings that it can read.
 """
 

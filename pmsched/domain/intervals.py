@@ -34,7 +34,7 @@ def parse_interval(text: str) -> tuple[Limb, ...]:
     """The limits of an interval in the order written: ``12 months or 4000 h``, ``P1Y6M``, ``1000 starts / 6 weeks``.
 
     Raises:
-        Ambiguous: the words can mean more than one thing; each choice can be typed instead.
+        Ambiguous: words can mean more than one thing; each choice is the whole text with them made clear.
         Refusal: the words mean no interval, an amount is zero or too fine, or two limits are of one kind.
     """
     words = tidy(text)
@@ -59,7 +59,7 @@ def parse_margins(text: str) -> tuple[Margin, ...]:
     """The margins in the order written, parted by ``or`` or ``;``: ``10 %``, ``30 days or 200 h``. Empty for no text.
 
     Raises:
-        Ambiguous: the words can mean more than one thing; each choice can be typed instead.
+        Ambiguous: words can mean more than one thing; each choice is the whole text with them made clear.
         Refusal: the words mean no margin, or it is zero, too fine, or not below 100 %.
     """
     words = _EITHER_SIDE.sub("", tidy(text), count=1)

@@ -110,12 +110,12 @@ def _is_in_range(span: Span) -> bool:
     return span.months <= _MOST_MONTHS and span.days <= _MOST_DAYS
 
 
-def _by_the_clock(word: str, with_months: bool, parts: list[Fraction]) -> Ambiguous:
+def _by_the_clock(word: str, with_months: bool, parts: list[Fraction]) -> Refusal:
     message = f"'{word}' is time by the clock, not running hours."
     days, hours, minutes, seconds = parts
     elapsed = days * SECONDS_PER_DAY + hours * SECONDS_PER_HOUR + minutes * 60 + seconds
     if with_months or not elapsed or elapsed % 60:
-        return Ambiguous("time-by-the-clock", message, ())
+        return Refusal("time-by-the-clock", message, "Write running hours, such as 8000 h.")
     full, rest = divmod(int(elapsed) // 60, 60)
     choices = [f"{full}:{rest:02d} h" if rest else f"{full} h"]
     if elapsed % SECONDS_PER_DAY == 0:

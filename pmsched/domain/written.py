@@ -58,7 +58,7 @@ def read_rule(text: str) -> Rule:
     """The rule that the line means: the interval, then clauses in any order; "from the last doing" is the default.
 
     Raises:
-        Ambiguous: words can mean more than one thing; each choice is a whole line that can be typed instead.
+        Ambiguous: words can mean more than one thing; each choice is the whole line with them made clear.
         Refusal: a clause is not known or stands twice, or the parts make no rule (as ``build_rule`` says).
     """
     interval, *clauses = [clause.strip() for clause in tidy(text).split(";")]

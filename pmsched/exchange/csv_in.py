@@ -44,19 +44,20 @@ class _Pile:
         self.count = 0
         self._places: dict[tuple[Any, ...], tuple[str, int]] = {}
 
-    def note_key(self, values: dict[str, Any], row: int, faults: Faults) -> None:
-        """Notes where the row's key stands; tells of a row that has it already."""
+    def is_new(self, values: dict[str, Any], row: int, faults: Faults) -> bool:
+        """True for the first row with its key, which is noted; a later one is told of."""
         if any(name not in values for name in self.file.key):
-            return
+            return True
         key = tuple(values[name] for name in self.file.key)
         file, other = self._places.setdefault(key, (faults.file, row))
         if (file, other) == (faults.file, row):
-            return
+            return True
         shown = " ".join(_shown(part) for part in key if part not in ("", None))
         where = f"row {other}" if file == faults.file else f"{file}, row {other}"
         faults.tell(
             "row-twice", f"'{shown}' stands in {where} already.", "Keep one of them.", row=row, column=self.file.key[0]
         )
+        return False
 
 
 def _read_file(found: Found, pile: _Pile, problems: list[Problem]) -> None:
@@ -83,7 +84,6 @@ class _RowReader:
         absent = [column for column in pile.file.columns if column.name not in there]
         self._absent = {column.name: blank_value(column) for column in absent if not column.required}
         self._blanks = {column.name: blank_value(column) for _, column in heading.places}
-        self._can_build = len(self._absent) == len(absent)
         self._build = BUILDERS[pile.file.stem]
         self._pile = pile
         self._faults = faults
@@ -97,11 +97,11 @@ class _RowReader:
             self._faults.tell("too-many-cells", message, hint, row=record.row)
             return
         values = self._read_cells(record)
-        self._pile.note_key(values, record.row, self._faults)
-        if not self._can_build or len(values) < len(self._pile.file.columns):
+        is_new = self._pile.is_new(values, record.row, self._faults)
+        if len(values) < len(self._pile.file.columns):
             return
         row = self._build(Cells(self._faults.file, record.row, self._pile.count, values, self._faults))
-        if row is not None:
+        if row is not None and is_new:
             self._pile.rows.append(row)
 
     def _read_cells(self, record: Record) -> dict[str, Any]:

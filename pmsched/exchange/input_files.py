@@ -35,7 +35,7 @@ def find_files(paths: Iterable[Path], problems: list[Problem]) -> list[Found]:
             if not candidate.exists():
                 problems.append(_problem("no-such-file", candidate, "There is no such file.", "Check the path."))
             elif file is None:
-                hint = f"{near_match(candidate.name, _NAMES)}{_HINT}"
+                hint = f"{near_match(candidate.stem, INPUT_FILES)}{_HINT}"
                 problems.append(_problem("unknown-file", candidate, "The name is not that of an input file.", hint))
             else:
                 found.setdefault(candidate.resolve(), Found(candidate, file))
@@ -55,7 +55,8 @@ def _csv_files(folder: Path, problems: list[Problem]) -> list[Path]:
     try:
         entries = sorted(folder.iterdir())
     except OSError as error:
-        problems.append(_problem("cannot-read", folder, f"The folder cannot be read ({error.strerror}).", ""))
+        message = f"The folder cannot be read ({error.strerror})."
+        problems.append(_problem("cannot-read", folder, message, "Check that you may read it."))
         return []
     paths = [path for path in entries if path.suffix.casefold() == SUFFIX and not path.name.startswith(".")]
     if not paths:

@@ -51,20 +51,12 @@ def read_table(path: Path, known: CountKnown, faults: Faults) -> Iterator[Record
 
 
 def _records(lines: Iterator[str], known: CountKnown, faults: Faults) -> Iterator[Record]:
-    row, between_records = 0, True
-
-    def feed(lines: Iterator[str]) -> Iterator[str]:
-        # A comment may hold any marks, so the parser must not see it; inside a quoted cell '#' is no comment.
-        nonlocal between_records
-        for line in lines:
-            begins, between_records = between_records, False
-            yield "\n" if begins and line.startswith(COMMENT) else line
-
+    row = 0
     try:
         delimiter, lines = _find_delimiter(lines, known)
-        reader = csv.reader(feed(lines), delimiter=delimiter, strict=True)
+        reader = csv.reader(lines, delimiter=delimiter, strict=True)
         while True:
-            row, between_records = row + 1, True
+            row += 1
             try:
                 cells = next(reader)
             except StopIteration:
@@ -76,7 +68,7 @@ def _records(lines: Iterator[str], known: CountKnown, faults: Faults) -> Iterato
             if _holds_something(cells):
                 yield Record(row, cells)
     except _NotUtf8Error:
-        faults.tell("not-utf-8", "From here on the file is not UTF-8 text.", "Save it again as 'CSV UTF-8'.", row=row)
+        faults.tell("not-utf-8", "The file is not UTF-8 text.", "Save it again as 'CSV UTF-8'.", row=row)
 
 
 def _text_lines(stream: Iterator[str]) -> Iterator[str]:

@@ -58,50 +58,29 @@ def counter_rows(connection: Connection, view: View, window_days: int) -> Iterat
     four of the first one in the window (the latest itself if it stands alone there). None where never read.
     """
     binds = {**view.binds(), "window_seconds": window_days * _DAY_SECONDS, "window_days": window_days}
-    return iter(connection.execute(_COUNTER_STATEMENT, binds))
+    return iter(connection.execute(COUNTER_STATEMENT, binds))
 
 
 def held_counters(connection: Connection, view: View) -> set[int]:
     """The counters on which a reading is held: it cannot be true, and waits to be settled."""
-    held = READING
-    statement = select(held.c.counter_id).where(held.c.status == HELD, held.c.read_at <= UNTIL, live(held))
-    return set(connection.execute(statement, view.binds()).scalars())
+    return set(connection.execute(_HELD, view.binds()).scalars())
 
 
-def meter_periods(connection: Connection, view: View) -> Iterator[Any]:
-    """Live meter periods in time order: counter_id, start, dial_start, base, factor_num, factor_den."""
-    p = METER_PERIOD
-    statement = (
-        select(p.c.counter_id, p.c.start, p.c.dial_start, p.c.base, p.c.factor_num, p.c.factor_den)
-        .where(live(p))
-        .order_by(p.c.counter_id, p.c.start, p.c.id)
-    )
-    return iter(connection.execute(statement, view.binds()))
+def meter_periods(connection: Connection, view: View, counter_id: int | None = None) -> Iterator[Any]:
+    """Live meter periods in time order, of one counter or all: counter_id, start, dial_start, base, the factor."""
+    statement = _PERIODS if counter_id is None else _PERIODS_OF_ONE
+    return iter(connection.execute(statement, {**view.binds(), "counter": counter_id}))
 
 
 def counts_on(connection: Connection, view: View, machine_id: int | None = None) -> Iterator[Any]:
     """Who counts on whose counter, in time order: machine_id, counter_id, unit, from_on, share_num, share_den."""
-    c = COUNTS_ON
-    statement = (
-        select(c.c.machine_id, c.c.counter_id, COUNTER.c.unit, c.c.from_on, c.c.share_num, c.c.share_den)
-        .join(COUNTER, COUNTER.c.id == c.c.counter_id)
-        .where(live(c), c.c.from_on <= DAY)
-        .order_by(c.c.machine_id, c.c.from_on, c.c.id)
-    )
-    if machine_id is not None:
-        statement = statement.where(c.c.machine_id == machine_id)
-    return iter(connection.execute(statement, view.binds()))
+    statement = _COUNTS_ON if machine_id is None else _COUNTS_ON_OF_ONE
+    return iter(connection.execute(statement, {**view.binds(), "machine": machine_id}))
 
 
 def readings_of(connection: Connection, view: View, counter_id: int) -> Iterator[Any]:
     """Accepted and stand-in readings of one counter in time order: fact_id, read_at, offset_minutes, dial, status."""
-    r = READING
-    statement = (
-        select(r.c.fact_id, r.c.read_at, r.c.offset_minutes, r.c.dial, r.c.status)
-        .where(r.c.counter_id == bindparam("counter"), r.c.read_at <= UNTIL, r.c.status != "held", live(r))
-        .order_by(r.c.read_at, r.c.id)
-    )
-    return iter(connection.execute(statement, {**view.binds(), "counter": counter_id}))
+    return iter(connection.execute(_READINGS_OF_ONE, {**view.binds(), "counter": counter_id}))
 
 
 def _due_statement() -> Select[Any]:
@@ -209,4 +188,36 @@ def _ship_day(reading: Any) -> Any:
 
 DUE_STATEMENT = _due_statement()
 _FIRST_STATEMENT = _first_statement()
-_COUNTER_STATEMENT = _counter_statement()
+COUNTER_STATEMENT = _counter_statement()
+_PERIODS = (
+    select(
+        METER_PERIOD.c.counter_id, METER_PERIOD.c.start, METER_PERIOD.c.dial_start, METER_PERIOD.c.base,
+        METER_PERIOD.c.factor_num, METER_PERIOD.c.factor_den,
+    )
+    .where(live(METER_PERIOD))
+    .order_by(METER_PERIOD.c.counter_id, METER_PERIOD.c.start, METER_PERIOD.c.id)
+)  # fmt: skip
+_PERIODS_OF_ONE = _PERIODS.where(METER_PERIOD.c.counter_id == bindparam("counter"))
+_COUNTS_ON = (
+    select(
+        COUNTS_ON.c.machine_id, COUNTS_ON.c.counter_id, COUNTER.c.unit, COUNTS_ON.c.from_on,
+        COUNTS_ON.c.share_num, COUNTS_ON.c.share_den,
+    )
+    .join(COUNTER, COUNTER.c.id == COUNTS_ON.c.counter_id)
+    .where(live(COUNTS_ON), COUNTS_ON.c.from_on <= DAY)
+    .order_by(COUNTS_ON.c.machine_id, COUNTS_ON.c.from_on, COUNTS_ON.c.id)
+)  # fmt: skip
+_COUNTS_ON_OF_ONE = _COUNTS_ON.where(COUNTS_ON.c.machine_id == bindparam("machine"))
+_READINGS_OF_ONE = (
+    select(READING.c.fact_id, READING.c.read_at, READING.c.offset_minutes, READING.c.dial, READING.c.status)
+    .where(
+        READING.c.counter_id == bindparam("counter"),
+        READING.c.read_at <= UNTIL,
+        READING.c.status != HELD,
+        live(READING),
+    )
+    .order_by(READING.c.read_at, READING.c.id)
+)
+_HELD = select(READING.c.counter_id).where(
+    READING.c.status == HELD, READING.c.read_at <= UNTIL, live(READING, by_id=False)
+)

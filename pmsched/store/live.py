@@ -38,11 +38,15 @@ class View(NamedTuple):
         return {"known": self.known, "until": self.until, "day": self.day}
 
 
-def live(table: NamedFromClause) -> ColumnElement[bool]:
-    """The condition that a row of a fact table (or an alias of one) is live at KNOWN."""
+def live(table: NamedFromClause, *, by_id: bool = True) -> ColumnElement[bool]:
+    """The condition that a row of a fact table (or an alias of one) is live at KNOWN.
+
+    Without ``by_id`` the planner cannot use the bound on ids, where a narrower index must serve.
+    """
     newer = FACTS[_name(table)].alias()
     replaced = exists().where(newer.c.replaces_id == table.c.id, newer.c.id <= KNOWN)
-    return (table.c.id <= KNOWN) & ~table.c.struck & ~replaced
+    own_id = table.c.id if by_id else table.c.id + 0
+    return (own_id <= KNOWN) & ~table.c.struck & ~replaced
 
 
 def in_force(table: NamedFromClause, owner: ColumnElement[Any], *, correlate: NamedFromClause) -> ScalarSelect[Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from sqlalchemy import Connection, Select, Table, func, select
+from sqlalchemy import BindParameter, Connection, Select, Table, bindparam, func, select
 
 from pmsched.store.live import DAY, KNOWN, View, in_force, live
 from pmsched.store.tables import (
@@ -32,75 +32,64 @@ Found = Any
 
 def clock_changes(connection: Connection, known: int) -> Iterator[Found]:
     """Live changes of the ship's clock: fact_id, at, offset_minutes."""
-    c = CLOCK_CHANGE
-    statement = select(c.c.fact_id, c.c.at, c.c.offset_minutes).where(live(c)).order_by(c.c.at, c.c.id)
-    return iter(connection.execute(statement, {"known": known}))
+    return iter(connection.execute(_CLOCK, {"known": known}))
 
 
 def settings_rows(connection: Connection, view: View) -> Iterator[Found]:
     """Settings in force or once in force, oldest first: name, value."""
-    s = SETTING
-    statement = select(s.c.name, s.c.value).where(live(s), s.c.valid_from <= DAY).order_by(s.c.valid_from, s.c.id)
-    return iter(connection.execute(statement, view.binds()))
+    return iter(connection.execute(_SETTINGS, view.binds()))
 
 
 def site_row(connection: Connection, view: View) -> Found:
-    """The site of this register: id, number, name."""
-    statement = _defined(SITE, SITE_REVISION, SITE.c.number).order_by(SITE.c.id).limit(1)
-    return connection.execute(statement, view.binds()).one_or_none()
+    """The site of this register: id, number, name; None before one is set up."""
+    return connection.execute(_SITE, view.binds()).one_or_none()
 
 
 def people(connection: Connection, view: View) -> Iterator[Found]:
     """People on the books: id, code, name, rank, department, active."""
-    return iter(
-        connection.execute(_defined(PERSON, PERSON_REVISION, PERSON.c.code).order_by(PERSON.c.id), view.binds())
-    )
+    return iter(connection.execute(_PEOPLE.order_by(PERSON.c.id), view.binds()))
+
+
+def person_by_code(connection: Connection, view: View, code: str) -> Found:
+    """The person of that code (any case), as ``people`` gives them; None if there is none."""
+    return connection.execute(_PERSON, {**view.binds(), "code": code.lower()}).first()
 
 
 def machines(connection: Connection, view: View) -> Iterator[Found]:
     """Machines in walking order: id, code, name, parent_id, walking_order, critical, department, active."""
-    order = (MACHINE_REVISION.c.walking_order, MACHINE.c.id)
-    return iter(connection.execute(_defined(MACHINE, MACHINE_REVISION, MACHINE.c.code).order_by(*order), view.binds()))
+    return iter(connection.execute(_MACHINES, view.binds()))
 
 
 def aliases(connection: Connection, view: View) -> Iterator[Found]:
     """Other names of machines: machine_id, name."""
-    statement = select(ALIAS.c.machine_id, ALIAS.c.name).where(live(ALIAS)).order_by(ALIAS.c.id)
-    return iter(connection.execute(statement, view.binds()))
+    return iter(connection.execute(_ALIASES, view.binds()))
 
 
 def counters(connection: Connection, view: View) -> Iterator[Found]:
     """Counters in walking order: id, code, machine_id, unit, name, reads, walking_order."""
-    columns = (COUNTER.c.code, COUNTER.c.machine_id, COUNTER.c.unit)
-    order = (COUNTER_REVISION.c.walking_order, COUNTER.c.id)
-    return iter(connection.execute(_defined(COUNTER, COUNTER_REVISION, *columns).order_by(*order), view.binds()))
+    return iter(connection.execute(_COUNTERS, view.binds()))
 
 
 def jobs(connection: Connection, view: View, ids: Iterable[int] | None = None) -> Iterator[Found]:
     """Jobs: id, code, machine_id and the revision in force; all of them, or those with the given ids."""
-    statement = _defined(JOB, JOB_REVISION, JOB.c.code, JOB.c.machine_id).order_by(JOB.c.id)
-    if ids is not None:
-        statement = statement.where(JOB.c.id.in_(list(ids)))
-    return iter(connection.execute(statement, view.binds()))
+    statement = _JOBS if ids is None else _JOBS.where(JOB.c.id.in_(list(ids)))
+    return iter(connection.execute(statement.order_by(JOB.c.id), view.binds()))
 
 
 def job_by_code(connection: Connection, view: View, code: str) -> Found:
-    """The job of that code (any case), as ``jobs`` gives it."""
-    statement = _defined(JOB, JOB_REVISION, JOB.c.code, JOB.c.machine_id)
-    return connection.execute(statement.where(func.lower(JOB.c.code) == code.lower()), view.binds()).first()
+    """The job of that code (any case), as ``jobs`` gives it; None if there is none."""
+    found = connection.execute(_JOB, {**view.binds(), "code": code}).first()
+    return found or connection.execute(_JOB_IN_ANY_CASE, {**view.binds(), "code": code.lower()}).first()
 
 
 def units_of(connection: Connection, view: View, job_id: int) -> list[str]:
     """The units of a job that keep their own dates; one empty name for a job without units."""
-    statement = select(JOB_UNIT.c.unit).where(JOB_UNIT.c.job_id == job_id, live(JOB_UNIT)).order_by(JOB_UNIT.c.id)
-    return list(connection.execute(statement, view.binds()).scalars())
+    return list(connection.execute(_UNITS, {**view.binds(), "job": job_id}).scalars())
 
 
 def job_revisions(connection: Connection, view: View, job_id: int) -> list[Found]:
     """Every live revision of a job, in the order in which they act: valid_from, rule."""
-    r = JOB_REVISION
-    statement = select(r.c.valid_from, r.c.rule).where(r.c.job_id == job_id, live(r)).order_by(r.c.valid_from, r.c.id)
-    return list(connection.execute(statement, view.binds()))
+    return list(connection.execute(_REVISIONS, {**view.binds(), "job": job_id}))
 
 
 def last_known(connection: Connection, instant: int) -> int:
@@ -146,3 +135,34 @@ def _defined(identity: Table, revision: Table, *columns: Any) -> Select[Any]:
 
 
 _COMMON = frozenset({"id", "entry_id", "fact_id", "replaces_id", "struck", "reason"})
+_CODE: BindParameter[str] = bindparam("code")
+_JOB_ID: BindParameter[int] = bindparam("job")
+
+# Made once: putting a statement together costs more than running it.
+_CLOCK = (
+    select(CLOCK_CHANGE.c.fact_id, CLOCK_CHANGE.c.at, CLOCK_CHANGE.c.offset_minutes)
+    .where(live(CLOCK_CHANGE))
+    .order_by(CLOCK_CHANGE.c.at, CLOCK_CHANGE.c.id)
+)
+_SETTINGS = (
+    select(SETTING.c.name, SETTING.c.value)
+    .where(live(SETTING), SETTING.c.valid_from <= DAY)
+    .order_by(SETTING.c.valid_from, SETTING.c.id)
+)
+_SITE = _defined(SITE, SITE_REVISION, SITE.c.number).order_by(SITE.c.id).limit(1)
+_PEOPLE = _defined(PERSON, PERSON_REVISION, PERSON.c.code)
+_PERSON = _PEOPLE.where(func.lower(PERSON.c.code) == _CODE)
+_MACHINES = _defined(MACHINE, MACHINE_REVISION, MACHINE.c.code).order_by(MACHINE_REVISION.c.walking_order, MACHINE.c.id)
+_ALIASES = select(ALIAS.c.machine_id, ALIAS.c.name).where(live(ALIAS)).order_by(ALIAS.c.id)
+_COUNTERS = _defined(COUNTER, COUNTER_REVISION, COUNTER.c.code, COUNTER.c.machine_id, COUNTER.c.unit).order_by(
+    COUNTER_REVISION.c.walking_order, COUNTER.c.id
+)
+_JOBS = _defined(JOB, JOB_REVISION, JOB.c.code, JOB.c.machine_id)
+_JOB = _JOBS.where(JOB.c.code == _CODE)
+_JOB_IN_ANY_CASE = _JOBS.where(func.lower(JOB.c.code) == _CODE)
+_UNITS = select(JOB_UNIT.c.unit).where(JOB_UNIT.c.job_id == _JOB_ID, live(JOB_UNIT)).order_by(JOB_UNIT.c.id)
+_REVISIONS = (
+    select(JOB_REVISION.c.valid_from, JOB_REVISION.c.rule)
+    .where(JOB_REVISION.c.job_id == _JOB_ID, live(JOB_REVISION))
+    .order_by(JOB_REVISION.c.valid_from, JOB_REVISION.c.id)
+)

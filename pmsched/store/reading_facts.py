@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import BindParameter, Connection, bindparam, select
+from sqlalchemy import BindParameter, Connection, asc, bindparam, desc, select
 
 from pmsched.store.due_facts import HELD
 from pmsched.store.live import EVERYTHING, UNTIL, View, live
@@ -22,13 +22,23 @@ def neighbours(
     return list(connection.execute(_BEFORE, binds)), list(connection.execute(_AFTER, binds))
 
 
+def around(connection: Connection, view: View, counter_id: int, at: int) -> list[Any]:
+    """The accepted or stand-in readings next to an instant: at or before it, and at or after it; at most two."""
+    return list(connection.execute(_AROUND, {**view.binds(), "counter": counter_id, "at": at}))
+
+
+def last_two(connection: Connection, view: View, counter_id: int) -> list[Any]:
+    """The last two accepted or stand-in readings of a counter, the earlier first."""
+    return list(reversed(list(connection.execute(_LAST_TWO, {**view.binds(), "counter": counter_id}))))
+
+
 def held_readings(connection: Connection, view: View) -> list[Any]:
     """Readings held and not yet settled, oldest first."""
     statement = (
         select(READING, COUNTER.c.code, COUNTER.c.unit)
         .select_from(READING)
         .join(COUNTER, COUNTER.c.id == READING.c.counter_id)
-        .where(READING.c.status == HELD, READING.c.read_at <= UNTIL, live(READING))
+        .where(READING.c.status == HELD, READING.c.read_at <= UNTIL, live(READING, by_id=False))
         .order_by(READING.c.read_at, READING.c.id)
     )
     return list(connection.execute(statement, view.binds()))
@@ -76,3 +86,34 @@ def _closing_counts() -> Any:
 _ACCEPTED = select(READING).where(READING.c.counter_id == _COUNTER, READING.c.status == "accepted", live(READING))
 _BEFORE = _ACCEPTED.where(READING.c.read_at <= _AT).order_by(READING.c.read_at.desc(), READING.c.id.desc()).limit(2)
 _AFTER = _ACCEPTED.where(READING.c.read_at > _AT).order_by(READING.c.read_at, READING.c.id).limit(1)
+
+
+def _next_to(column: Any, condition: Any) -> Any:
+    near = READING.alias()
+    return (
+        select(near.c.id)
+        .where(
+            near.c.counter_id == _COUNTER, near.c.status != HELD, near.c.read_at <= UNTIL, condition(near), live(near)
+        )
+        .order_by(column(near.c.read_at), column(near.c.id))
+        .limit(1)
+        .scalar_subquery()
+    )
+
+
+_COLUMNS = (READING.c.fact_id, READING.c.read_at, READING.c.offset_minutes, READING.c.dial, READING.c.status)
+_AROUND = (
+    select(*_COLUMNS)
+    .where(
+        READING.c.id.in_(
+            (_next_to(desc, lambda near: near.c.read_at <= _AT), _next_to(asc, lambda near: near.c.read_at >= _AT))
+        )
+    )
+    .order_by(READING.c.read_at, READING.c.id)
+)
+_LAST_TWO = (
+    select(*_COLUMNS)
+    .where(READING.c.counter_id == _COUNTER, READING.c.status != HELD, READING.c.read_at <= UNTIL, live(READING))
+    .order_by(READING.c.read_at.desc(), READING.c.id.desc())
+    .limit(2)
+)

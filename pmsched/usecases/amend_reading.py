@@ -84,8 +84,8 @@ def amend_reading(register: Register, command: AmendReading, signer: Signer, *, 
         NotAllowed: no reason, or the value cannot be true beside the other readings.
     """
     with register.locked(rehearse=rehearse) as connection:
-        work = begin(connection, signer)
         seen = scene(connection, Asked(signer.at))
+        work = begin(connection, signer, seen)
         row = _reading(connection, work, command.reading)
         counter, typed = _typed(connection, seen, row, command)
         if earlier := work.earlier():

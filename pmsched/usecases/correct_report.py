@@ -62,8 +62,8 @@ def correct_report(
         NotAllowed: no reason, nothing to change, or a date ahead.
     """
     with register.locked(rehearse=rehearse) as connection:
-        work = begin(connection, signer)
         seen = scene(connection, Asked(signer.at))
+        work = begin(connection, signer, seen)
         row = _report(connection, work, command.report)
         job = next(j for j in jobs(connection, seen.view, [row.job_id]))
         if earlier := work.earlier():

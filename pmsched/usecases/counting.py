@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from itertools import pairwise
 from typing import Any
 
@@ -21,6 +21,7 @@ from pmsched.domain.counters import (
     total_at,
 )
 from pmsched.store.due_facts import counter_rows, counts_on, held_counters, meter_periods, readings_of
+from pmsched.store.reading_facts import around, last_two
 from pmsched.usecases.views import Scene
 
 MachineCounts = dict[int, dict[str, Count]]
@@ -36,7 +37,7 @@ def machine_counts(connection: Connection, scene: Scene) -> MachineCounts:
         for unit, rows in follows.items():
             count = shown.get(rows[-1].counter_id)
             if count is not None:
-                counts[machine_id][unit] = _followed(connection, scene, periods, rows, count)
+                counts[machine_id][unit] = _followed(connection, scene, rows, count)
     return counts
 
 
@@ -64,7 +65,7 @@ def counter_counts(connection: Connection, scene: Scene, periods: Periods) -> di
         last = _point(own, last_id, at, offset, dial)
         if first_id == last_id:
             # The last reading stands alone in its window: use is measured from the one before it, wherever that is.
-            count = count_of(points_of(connection, scene, counter_id, periods), window)
+            count = count_of(_points(own, last_two(connection, scene.view, counter_id)), window)
         else:
             count = Count(
                 last.total, last.on, rate_between(_point(own, first_id, first_at, first_offset, first_dial), last)
@@ -76,30 +77,25 @@ def counter_counts(connection: Connection, scene: Scene, periods: Periods) -> di
 
 def points_of(connection: Connection, scene: Scene, counter_id: int, periods: Periods) -> list[Point]:
     """The accepted readings of one counter as running totals, oldest first."""
-    own = periods.get(counter_id, ())
-    return [
-        _point(own, row.fact_id, row.read_at, row.offset_minutes, row.dial)._replace(estimated=row.status == "stand-in")
-        for row in readings_of(connection, scene.view, counter_id)
-    ]
+    return _points(periods.get(counter_id, ()), readings_of(connection, scene.view, counter_id))
 
 
 def totals_offered(connection: Connection, scene: Scene, machine_id: int, instant: int) -> dict[str, Between]:
     """What the machine's totals were at an instant, by unit, with the readings they rest on."""
-    periods = periods_of(connection, scene)
     offered = {}
     for unit, rows in follows_by_machine(connection, scene, machine_id).get(machine_id, {}).items():
         row = rows[-1]
-        found = total_at(points_of(connection, scene, row.counter_id, periods), instant)
+        found = _counter_at(connection, scene, row.counter_id, instant)
         if found is not None:
-            offset = _offset(connection, scene, periods, rows)
+            offset = _offset(connection, scene, rows)
             offered[unit] = found._replace(total=found.total * row.share_num // row.share_den + offset)
     return offered
 
 
-def periods_of(connection: Connection, scene: Scene) -> Periods:
-    """Meter periods by counter, oldest first."""
+def periods_of(connection: Connection, scene: Scene, counter_id: int | None = None) -> Periods:
+    """Meter periods by counter, oldest first; of one counter or of all."""
     periods: dict[int, list[MeterPeriod]] = defaultdict(list)
-    for row in meter_periods(connection, scene.view):
+    for row in meter_periods(connection, scene.view, counter_id):
         periods[row.counter_id].append(MeterPeriod(*row[1:]))
     return periods
 
@@ -114,23 +110,38 @@ def follows_by_machine(
     return follows
 
 
-def _followed(connection: Connection, scene: Scene, periods: Periods, rows: list[Any], count: Count) -> Count:
+def _followed(connection: Connection, scene: Scene, rows: list[Any], count: Count) -> Count:
     now = rows[-1]
     if len(rows) == 1 and now.share_num == now.share_den:
         return count
-    return count.shared(now.share_num, now.share_den, _offset(connection, scene, periods, rows))
+    return count.shared(now.share_num, now.share_den, _offset(connection, scene, rows))
 
 
-def _offset(connection: Connection, scene: Scene, periods: Periods, rows: list[Any]) -> int:
+def _offset(connection: Connection, scene: Scene, rows: list[Any]) -> int:
     """What keeps a machine's total continuous where it changes the counter, or the share, that it counts on."""
     offset = 0
     for before, after in pairwise(rows):
         instant = scene.clock.instant_of(after.from_on)
-        ends = total_at(points_of(connection, scene, before.counter_id, periods), instant)
-        starts = total_at(points_of(connection, scene, after.counter_id, periods), instant)
+        ends = _counter_at(connection, scene, before.counter_id, instant)
+        starts = _counter_at(connection, scene, after.counter_id, instant)
         reached = (ends.total if ends else 0) * before.share_num // before.share_den + offset
         offset = reached - (starts.total if starts else 0) * after.share_num // after.share_den
     return offset
+
+
+def _counter_at(connection: Connection, scene: Scene, counter_id: int, instant: int) -> Between | None:
+    """A counter's running total at an instant, from the readings next to it."""
+    periods = periods_of(connection, scene, counter_id).get(counter_id, ())
+    return total_at(_points(periods, around(connection, scene.view, counter_id, instant)), instant)
+
+
+def _points(periods: Any, rows: Iterable[Any]) -> list[Point]:
+    return [
+        _point(periods, row.fact_id, row.read_at, row.offset_minutes, row.dial)._replace(
+            estimated=row.status == "stand-in"
+        )
+        for row in rows
+    ]
 
 
 def _point(periods: Any, reading: int, at: int, offset_minutes: int, dial: int) -> Point:

@@ -70,10 +70,10 @@ def record_round(
         Refusal: a value that is not a count, or a reading from the future.
     """
     with register.locked(rehearse=rehearse) as connection:
-        work = begin(connection, signer)
+        seen = scene(connection, Asked(signer.at))
+        work = begin(connection, signer, seen)
         if earlier := work.earlier():
             return RoundResult(earlier, (), ())
-        seen = scene(connection, Asked(signer.at))
         before = snapshot(connection, seen) if tell else {}
         results = _enter_lines(connection, seen, work, list(lines), signer)
         if work.empty:

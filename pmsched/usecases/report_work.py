@@ -93,8 +93,8 @@ def report_work(
         Refusal: a condition or total that cannot be read.
     """
     with register.locked(rehearse=rehearse) as connection:
-        work = begin(connection, signer)
         seen = scene(connection, Asked(signer.at))
+        work = begin(connection, signer, seen)
         job = find_job(connection, seen, command.job)
         if earlier := work.earlier():
             return ReportResult(earlier, 0, (), ("already entered",), _now(connection, seen, job.id))

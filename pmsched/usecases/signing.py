@@ -9,10 +9,10 @@ from sqlalchemy import Connection
 from pmsched.domain.errors import NotFound, Refusal
 from pmsched.domain.plain import check_text
 from pmsched.store.book import Signature, Work
-from pmsched.store.live import EVERYTHING, View
-from pmsched.store.lookups import people
+from pmsched.store.live import View
+from pmsched.store.lookups import people, person_by_code
 from pmsched.usecases.near_names import near
-from pmsched.usecases.views import ship_clock
+from pmsched.usecases.views import Asked, Scene, scene
 
 
 class Signer(NamedTuple):
@@ -31,18 +31,17 @@ class Signer(NamedTuple):
     request_id: str | None = None
 
 
-def begin(connection: Connection, signer: Signer) -> Work:
-    """A unit of work signed by the signer.
+def begin(connection: Connection, signer: Signer, seen: Scene | None = None) -> Work:
+    """A unit of work signed by the signer, in the scene of this moment if it is at hand.
 
     Raises:
         Refusal: nobody is named.
         NotFound: the person is not on the books.
     """
-    clock = ship_clock(connection, EVERYTHING)
-    view = View(EVERYTHING, signer.at, clock.ship_date(signer.at))
-    person = person_of(connection, view, signer.person)
+    seen = seen or scene(connection, Asked(signer.at))
+    person = person_of(connection, seen.view, signer.person)
     rank = f"{person.rank} acting {check_text(signer.acting)}" if signer.acting else person.rank
-    offset = clock.offset_at(signer.at)
+    offset = seen.clock.offset_at(signer.at)
     return Work(connection, Signature(person.id, rank, signer.at, offset, signer.request_id))
 
 
@@ -50,10 +49,10 @@ def person_of(connection: Connection, view: View, code: str) -> Any:
     """The person of that code (any case): id, code, name, rank, department."""
     if not code.strip():
         raise Refusal("nobody-signs", "Every deed is signed.", "Say who signs: --by CODE, or set PMSCHED_BY.")
+    found = person_by_code(connection, view, code.strip())
+    if found and found.active:
+        return found
     here = [person for person in people(connection, view) if person.active]
-    for person in here:
-        if person.code.lower() == code.strip().lower():
-            return person
     hint = near(code, (person.code for person in here))
     raise NotFound("unknown-person", f"Nobody on the books has the code {code}.", f"{hint} People: {_listed(here)}.")
 

@@ -53,6 +53,7 @@ METERS = (WHOLE, TENTHS, MINUTES, STARTS, Meter("m3"))
     ],
 )
 def test_reads(text: str, meter: Meter, expected: int) -> None:
+    """Every accepted way of writing gives the exact amount."""
     assert parse_count(text, meter) == expected
 
 
@@ -95,6 +96,7 @@ def test_a_mark_that_may_part_thousands_or_decimals_is_refused(
     ],
 )
 def test_refuses_what_the_dial_cannot_show(text: str, meter: Meter, code: str, hint: str) -> None:
+    """Each refusal has its code and says what to write."""
     with pytest.raises(Refusal) as refused:
         parse_count(text, meter)
     assert (refused.value.code, refused.value.hint) == (code, hint)
@@ -109,6 +111,7 @@ def test_refuses_what_the_dial_cannot_show(text: str, meter: Meter, code: str, h
 )  # fmt: skip
 @pytest.mark.parametrize("meter", [MINUTES, STARTS], ids=["hours", "starts"])
 def test_refuses_junk(text: str, meter: Meter) -> None:
+    """What is not a number is called so."""
     with pytest.raises(Refusal) as refused:
         parse_count(text, meter)
     assert refused.value.code == "not-a-number"
@@ -124,11 +127,13 @@ def test_refuses_junk(text: str, meter: Meter) -> None:
     ],
 )
 def test_a_number_is_exact(text: str, expected: Fraction) -> None:
+    """Decimals are kept as fractions."""
     assert parse_number(text) == expected
 
 
 @pytest.mark.parametrize(("text", "choices"), [("12,345", ("12345", "12.3450")), ("4.000", ("4000", "4"))])
 def test_choices_of_a_number_are_clear_when_typed(text: str, choices: tuple[str, str]) -> None:
+    """Both readings are offered, a thousandfold apart."""
     with pytest.raises(Ambiguous) as refused:
         parse_number(text)
     assert refused.value.choices == choices
@@ -137,6 +142,7 @@ def test_choices_of_a_number_are_clear_when_typed(text: str, choices: tuple[str,
 
 @given(st.sampled_from(METERS), st.integers(-(10**8), 10**8))
 def test_what_is_written_reads_back(meter: Meter, steps: int) -> None:
+    """Reading what was written gives the same amount."""
     value = steps * meter.step
     written = format_count(value, meter)
     if value >= 0:
@@ -147,6 +153,7 @@ def test_what_is_written_reads_back(meter: Meter, steps: int) -> None:
 
 @given(st.sampled_from(METERS), st.integers(0, 10**8), st.sampled_from(["\u00a0", "\u202f", "\u2009", ""]))
 def test_any_space_between_thousands_reads_alike(meter: Meter, steps: int, space: str) -> None:
+    """Plain, no-break and thin spaces, or none."""
     value = steps * meter.step
     assert parse_count(format_count(value, meter).replace(" ", space), meter) == value
 
@@ -178,6 +185,7 @@ def test_any_text_is_read_on_the_step_or_refused(text: str, meter: Meter) -> Non
     ],
 )
 def test_hours_are_written_without_needless_decimals(seconds: int, expected: str) -> None:
+    """At most two decimals, cut towards zero."""
     assert format_hours(seconds) == expected
 
 
@@ -194,6 +202,7 @@ def test_hours_are_written_without_needless_decimals(seconds: int, expected: str
     ],
 )
 def test_counts_are_written_as_the_dial_shows_them(value: int, meter: Meter, expected: str) -> None:
+    """In hours and minutes, decimals or whole units."""
     assert format_count(value, meter) == expected
 
 
@@ -202,6 +211,7 @@ def test_counts_are_written_as_the_dial_shows_them(value: int, meter: Meter, exp
     [(2920 * 3600, "h", "2 920 h"), (360, "starts", "360 starts"), (-2000, "m3", "-2 000 m3"), (900, "h", "0.25 h")],
 )
 def test_amounts_are_written_with_their_unit(value: int, unit: str, expected: str) -> None:
+    """As they stand in sentences."""
     assert format_amount(value, unit) == expected
 
 
@@ -209,4 +219,5 @@ def test_amounts_are_written_with_their_unit(value: int, unit: str, expected: st
     ("meter", "step"), [(WHOLE, 3600), (TENTHS, 360), (MINUTES, 60), (STARTS, 1), (Meter("m3", "tenths"), 1)]
 )
 def test_step_of_the_dial(meter: Meter, step: int) -> None:
+    """Seconds for hours, one for everything else."""
     assert meter.step == step

@@ -18,12 +18,13 @@ from pmsched.domain.periods import Span, add_months, add_span, days_in_month, gr
 MIDDLE_DATES = st.dates(date(1900, 1, 1), date(2100, 12, 31))
 MONTH_STEPS = st.integers(-1000, 1000)
 SPANS = st.one_of(
-    st.builds(Span, months=st.integers(1, 120)),
-    st.builds(Span, days=st.integers(1, 1000)),
+    st.builds(Span, months=st.integers(1, 120), days=st.just(0)),
+    st.builds(Span, months=st.just(0), days=st.integers(1, 1000)),
 )
 
 
 def on(text: str) -> date:
+    """The date of ``2025-01-31``."""
     return date.fromisoformat(text)
 
 
@@ -60,6 +61,7 @@ def on(text: str) -> date:
     ],
 )
 def test_months_are_added_as_published(start: str, months: int, expected: str) -> None:
+    """Month arithmetic equals figures published elsewhere."""
     assert add_months(on(start), months) == on(expected)
 
 
@@ -124,6 +126,7 @@ MONTH, QUARTER, HALF, YEAR = Span(months=1), Span(months=3), Span(months=6), Spa
     ],
 )
 def test_grid_dates_of_the_worked_cases(anchor: str, span: Span, times: int, expected: str) -> None:
+    """Each grid date counts from the anchor, so a month-end does not slide."""
     assert add_span(on(anchor), span, times) == on(expected)
 
 
@@ -136,6 +139,7 @@ def test_grid_dates_of_the_worked_cases(anchor: str, span: Span, times: int, exp
     ids=["case-1", "case-2"],
 )
 def test_counting_from_each_doing_slides_to_the_shorter_month(start: str, span: Span, expected: list[str]) -> None:
+    """Counted from each doing, a clamped day stays clamped."""
     chained = [on(start)]
     for _ in expected:
         chained.append(add_span(chained[-1], span))
@@ -153,6 +157,7 @@ STEPS = range(-13, 61)
 
 
 def test_agrees_with_pandas_on_every_combination() -> None:
+    """Equal to pandas DateOffset."""
     index = pd.DatetimeIndex(STARTS)
     for months in STEPS:
         theirs = [stamp.date() for stamp in index + pd.DateOffset(months=months)]
@@ -160,12 +165,14 @@ def test_agrees_with_pandas_on_every_combination() -> None:
 
 
 def test_agrees_with_dateutil_on_every_combination() -> None:
+    """Equal to python-dateutil relativedelta."""
     for months in STEPS:
         delta = relativedelta(months=months)
         assert [add_months(start, months) for start in STARTS] == [start + delta for start in STARTS], months
 
 
 def test_agrees_with_isodate_on_every_combination() -> None:
+    """Equal to isodate Duration."""
     for months in STEPS:
         duration = isodate.Duration(months=months)
         assert [add_months(start, months) for start in STARTS] == [start + duration for start in STARTS], months
@@ -181,22 +188,26 @@ def test_the_combinations_compared_are_thousands() -> None:
     [(1900, 28), (2000, 29), (2023, 28), (2024, 29), (2100, 28), (2400, 29)],
 )
 def test_february_of_the_gregorian_calendar(year: int, days: int) -> None:
+    """Leap years by the Gregorian rule."""
     assert days_in_month(year, 2) == days
 
 
 @given(MIDDLE_DATES, MONTH_STEPS)
 def test_more_months_are_later(start: date, months: int) -> None:
+    """One month more is always a later date."""
     assert add_months(start, months) < add_months(start, months + 1)
 
 
 @given(MIDDLE_DATES, MIDDLE_DATES, MONTH_STEPS)
 def test_order_of_dates_is_kept(one: date, other: date, months: int) -> None:
+    """Adding months never turns two dates round."""
     first, second = sorted((one, other))
     assert add_months(first, months) <= add_months(second, months)
 
 
 @given(MIDDLE_DATES, MONTH_STEPS)
 def test_clamping_never_leaves_the_month(start: date, months: int) -> None:
+    """The month is exact, the day is the same or the last of a shorter month."""
     end = add_months(start, months)
     assert (end.year - start.year) * 12 + end.month - start.month == months
     assert end.day == min(start.day, days_in_month(end.year, end.month))
@@ -204,11 +215,13 @@ def test_clamping_never_leaves_the_month(start: date, months: int) -> None:
 
 @given(MIDDLE_DATES.filter(lambda day: day.day <= 28), MONTH_STEPS)
 def test_months_can_be_taken_back_up_to_the_28th(start: date, months: int) -> None:
+    """Days that every month has come back unchanged."""
     assert add_months(add_months(start, months), -months) == start
 
 
 @given(MIDDLE_DATES, SPANS, st.integers(-4000, 4000))
 def test_grid_index_agrees_with_a_slow_walk(anchor: date, span: Span, days_away: int) -> None:
+    """The closed form finds what stepping along the grid finds."""
     day = anchor + timedelta(days=days_away)
     n = 0
     while add_span(anchor, span, n) > day:
@@ -220,11 +233,13 @@ def test_grid_index_agrees_with_a_slow_walk(anchor: date, span: Span, days_away:
 
 @given(MIDDLE_DATES, SPANS, st.integers(-50, 50))
 def test_grid_index_of_a_grid_date_is_its_own(anchor: date, span: Span, n: int) -> None:
+    """The date of occurrence n has index n."""
     assert grid_index_on_or_before(anchor, span, add_span(anchor, span, n)) == n
 
 
 @given(MIDDLE_DATES, SPANS)
 def test_grid_dates_rise(anchor: date, span: Span) -> None:
+    """No two occurrences of a grid share a date."""
     grid = [add_span(anchor, span, n) for n in range(-5, 6)]
     assert all(one < following for one, following in pairwise(grid))
 
@@ -242,6 +257,7 @@ def test_grid_dates_rise(anchor: date, span: Span) -> None:
     ],
 )
 def test_dates_beyond_the_calendar_are_refused(start: str, span: Span, times: int) -> None:
+    """A refusal, not a crash, outside the years 1-9999."""
     with pytest.raises(Refusal, match="years 1-9999") as refused:
         add_span(on(start), span, times)
     assert refused.value.code == "beyond-calendar"

@@ -1,0 +1,5 @@
+"""``python -m pmsched`` runs the command line."""
+
+from pmsched.cli.main import main
+
+main()
