@@ -46,34 +46,36 @@ def standings(connection: Connection, scene: Scene, job_ids: frozenset[int] | No
     counts = machine_counts(connection, scene)
     firsts = _firsts(connection, scene)
     settings, today = scene.settings, scene.today
-    for row, totals in _by_unit(due_rows(connection, scene.view, job_ids)):
-        job_id, machine_id, unit, rule, critical, class_item, kind, done_on, done_at = row[:9]
+    for job_id, machine_id, unit, rule, critical, class_item, kind, done_on, done_at, totals in _by_unit(
+        due_rows(connection, scene.view, job_ids)
+    ):
         terms = terms_of(rule)
         doing = None
         if kind is not None:
-            if not terms.units <= totals.keys():
-                totals = _with_missing(connection, scene, machine_id, done_at, totals)  # noqa: PLW2901
-            doing = Doing(done_on, totals, _KINDS[kind], firsts.get((job_id, unit)))
+            known = (
+                totals
+                if terms.units <= totals.keys()
+                else _with_missing(connection, scene, machine_id, done_at, totals)
+            )
+            doing = Doing(done_on, known, _KINDS[kind], firsts.get((job_id, unit)))
         own = counts.get(machine_id, _NO_COUNTS)
         standing = stand(terms, doing, own, today, settings)
         yield JobStanding(job_id, machine_id, unit, critical, class_item, standing, terms, doing, own)
 
 
-def _by_unit(rows: Iterator[Any]) -> Iterator[tuple[Any, Any]]:
-    """Adjacent rows of one job unit as one, with the totals at its last doing by counted unit."""
-    current: Any = None
-    totals: dict[str, int] = {}
-    for row in rows:
-        counted = row[9]
-        if current is not None and row[0] == current[0] and row[2] == current[2]:
-            totals[counted] = row[10]
+def _by_unit(rows: Iterator[Any]) -> Iterator[list[Any]]:
+    """Adjacent rows of one job unit as one, ending in the totals at its last doing by counted unit."""
+    key: Any = None
+    for *said, counted, total, _closing in rows:
+        if key is not None and said[0] == key[0] and said[2] == key[2]:
+            key[-1][counted] = total
             continue
-        if current is not None:
-            yield current, totals
-        current = row
-        totals = {} if counted is None else {counted: row[10]}
-    if current is not None:
-        yield current, totals
+        if key is not None:
+            yield key
+        said.append({} if counted is None else {counted: total})
+        key = said
+    if key is not None:
+        yield key
 
 
 def _with_missing(
