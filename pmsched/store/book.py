@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
-from sqlalchemy import Connection, Table, bindparam, insert, select
+from sqlalchemy import BigInteger, Connection, Table, bindparam, cast, insert, select
 
 from pmsched.domain.errors import NotAllowed, RegisterUnusable
 from pmsched.store.canonical import FORM, NO_HASH, canonical, entry_hash, fact_to_body, seal
@@ -80,11 +80,7 @@ class Work:
     def __init__(self, connection: Connection, signature: Signature, book: int | None = None) -> None:
         self.connection = connection
         self.signature = signature
-        self.book = writing_book(connection) if book is None else book
-        tip = connection.execute(_TIP, {"book": self.book}).one_or_none()
-        self._no: int = tip.no + 1 if tip else 1
-        self._previous: bytes = tip.hash if tip else NO_HASH
-        self.entry_id = tip.last_id + 1 if tip else first_id(self.book)
+        self.book, self._no, self._previous, self.entry_id = _next_in(connection, book)
         self._next = self.entry_id + 1
         self._facts: dict[str, list[dict[str, Any]]] = {}
         self._written: dict[str, int] = {}
@@ -115,10 +111,11 @@ class Work:
 
     def flush(self) -> None:
         """Write the facts gathered so far, so that questions asked in this deed see them."""
-        for name, rows in self._facts.items():
-            done = self._written.get(name, 0)
+        # In the order of the tables, as each refers only to those before it.
+        for name in (table for table in FACTS if table in self._facts):
+            rows, done = self._facts[name], self._written.get(name, 0)
             if done < len(rows):
-                self.connection.execute(insert(FACTS[name]), rows[done:])
+                self.connection.execute(_INSERT[name], rows[done:])
                 self._written[name] = len(rows)
 
     def enter(self, deed: str, about: Mapping[str, Any] | None = None, continues: bytes | None = None) -> Receipt:
@@ -138,7 +135,7 @@ class Work:
         }  # fmt: skip
         body = canonical(entry_body(entry, self._facts, about or {}))
         digest = entry_hash(previous, self.book, self._no, body)
-        self.connection.execute(insert(ENTRY), {**entry, "body": body, "prev_hash": previous, "hash": digest})
+        self.connection.execute(_INSERT_ENTRY, {**entry, "body": body, "prev_hash": previous, "hash": digest})
         self.flush()
         return Receipt(self.entry_id, self.book, self._no, seal(digest))
 
@@ -174,15 +171,33 @@ def writing_book(connection: Connection) -> int:
     return int(value)
 
 
+def _next_in(connection: Connection, book: int | None) -> tuple[int, int, bytes, int]:
+    """The book to write in, and the number, previous hash and id of its next entry."""
+    tip = connection.execute(_TIP if book is None else _TIP_OF_BOOK, {"book": book}).first()
+    if book is None:
+        book = int(tip.value) if tip else writing_book(connection)
+    if tip is None or tip.no is None:
+        return book, 1, NO_HASH, first_id(book)
+    return book, tip.no + 1, tip.hash, tip.last_id + 1
+
+
 def _stated(reason: str) -> str:
     if not reason.strip():
         raise NotAllowed("reason-missing", "A correction needs a reason.", "Say why, for example --reason 'misread'.")
     return reason.strip()
 
 
-_TIP = (
+_TIP_OF_BOOK = (
     select(ENTRY.c.no, ENTRY.c.hash, ENTRY.c.last_id)
     .where(ENTRY.c.book == bindparam("book"))
+    .order_by(ENTRY.c.no.desc())
+    .limit(1)
+)
+# One question instead of two: every deed asks it.
+_TIP = (
+    select(LOCAL.c.value, ENTRY.c.no, ENTRY.c.hash, ENTRY.c.last_id)
+    .select_from(LOCAL.outerjoin(ENTRY, ENTRY.c.book == cast(LOCAL.c.value, BigInteger)))
+    .where(LOCAL.c.name == WRITING_BOOK)
     .order_by(ENTRY.c.no.desc())
     .limit(1)
 )
@@ -190,3 +205,5 @@ _BY_REQUEST = select(ENTRY.c.id, ENTRY.c.book, ENTRY.c.no, ENTRY.c.hash).where(
     ENTRY.c.request_id == bindparam("request")
 )
 _LOCAL = select(LOCAL.c.value).where(LOCAL.c.name == bindparam("name"))
+_INSERT_ENTRY = insert(ENTRY)
+_INSERT = {name: insert(table) for name, table in FACTS.items()}

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 from typing import Any
 
 from sqlalchemy import Connection, Table, and_, bindparam, exists, select
 
 from pmsched.domain.aims import DoingKind
 from pmsched.store.live import EVERYTHING, KNOWN, UNTIL, View, live
-from pmsched.store.tables import CLOSING, CLOSING_COUNT, ENTRY, PERSON, READING, REPORT
+from pmsched.store.tables import CLOSING, CLOSING_COUNT, ENTRY, JOB_UNIT, PERSON, READING, REPORT
 
 
 def version_of(connection: Connection, table: Table, fact_or_version: int) -> Any:
@@ -56,18 +57,15 @@ def closings_with_counts(connection: Connection, view: View, job_ids: list[int] 
     return iter(connection.execute(statement, view.binds()))
 
 
-def done_on_day(connection: Connection, job_id: int, unit: str, day: Any) -> Any:
-    """A live doing of that job unit on that ship's date, with its entry; None if there is none."""
-    statement = (
-        select(CLOSING.c.fact_id, ENTRY.c.no, ENTRY.c.recorded_at)
-        .join(ENTRY, ENTRY.c.id == CLOSING.c.entry_id)
-        .where(
-            CLOSING.c.job_id == job_id, CLOSING.c.unit == unit, CLOSING.c.done_on == day,
-            CLOSING.c.kind == int(DoingKind.DONE), live(CLOSING),
-        )
-        .limit(1)
-    )  # fmt: skip
-    return connection.execute(statement, {"known": EVERYTHING}).one_or_none()
+def units_on_day(connection: Connection, job_id: int, day: date) -> dict[str, int | None]:
+    """The units of a job, each with the number of the entry that reported it done on that ship's date, if one did."""
+    rows = connection.execute(_UNITS_ON_DAY, {"known": EVERYTHING, "job": job_id, "on": day})
+    return {row.unit: row.no for row in rows}
+
+
+def done_on_day(connection: Connection, job_id: int, unit: str, day: date) -> int | None:
+    """The number of the entry that reported that job unit done on that ship's date; None if none did."""
+    return units_on_day(connection, job_id, day).get(unit)
 
 
 def report_versions(connection: Connection, view: View, job_ids: list[int] | None = None) -> Iterator[Any]:
@@ -117,4 +115,22 @@ _SIGNED = (
     ENTRY.c.recorded_at,
     ENTRY.c.offset_minutes.label("recorded_offset"),
     ENTRY.c.deed,
+)
+_DONE = CLOSING.alias("done")
+_UNITS_ON_DAY = (
+    select(JOB_UNIT.c.unit, ENTRY.c.no)
+    .select_from(JOB_UNIT)
+    .outerjoin(
+        _DONE,
+        and_(
+            _DONE.c.job_id == JOB_UNIT.c.job_id,
+            _DONE.c.unit == JOB_UNIT.c.unit,
+            _DONE.c.done_on == bindparam("on"),
+            _DONE.c.kind == int(DoingKind.DONE),
+            live(_DONE),
+        ),
+    )
+    .outerjoin(ENTRY, ENTRY.c.id == _DONE.c.entry_id)
+    .where(JOB_UNIT.c.job_id == bindparam("job"), live(JOB_UNIT))
+    .order_by(JOB_UNIT.c.id)
 )

@@ -18,9 +18,9 @@ from pmsched.domain.counts import HOURS, Meter, format_amount, parse_count
 from pmsched.domain.errors import NotAllowed, NotFound, Refusal
 from pmsched.domain.plain import check_text
 from pmsched.store.book import Receipt, Work
-from pmsched.store.lookups import job_by_code, jobs, units_of
+from pmsched.store.lookups import job_by_code, jobs
 from pmsched.store.register import Register
-from pmsched.store.report_facts import done_on_day
+from pmsched.store.report_facts import units_on_day
 from pmsched.store.tables import CLOSING, CLOSING_COUNT, REPORT
 from pmsched.usecases.counting import totals_offered
 from pmsched.usecases.near_names import near
@@ -99,8 +99,7 @@ def report_work(
         if earlier := work.earlier():
             return ReportResult(earlier, 0, (), ("already entered",), _now(connection, seen, job.id))
         done_at = _done_at(seen, command, signer.at)
-        units = _units(connection, seen, job, command)
-        _refuse_twice(connection, job, units, command)
+        units = _units(connection, job, command)
         report_id = work.add(REPORT, job_id=job.id, outcome="done", **_said(seen, command, done_at, work))
         offered = totals_offered(connection, seen, job.machine_id, done_at)
         counts, notes = counts_kept(offered, command.counts)
@@ -200,26 +199,23 @@ def _done_at(seen: Scene, command: ReportWork, now: int) -> int:
     return min(done_at, now)
 
 
-def _units(connection: Connection, seen: Scene, job: Any, command: ReportWork) -> list[str]:
-    known = units_of(connection, seen.view, job.id)
+def _units(connection: Connection, job: Any, command: ReportWork) -> list[str]:
+    """The units to close: those named, or all. Refused if one is already reported for that day."""
+    known = units_on_day(connection, job.id, command.done_on)
     wanted = [unit.strip() for unit in command.units if unit.strip()]
     if unknown := [unit for unit in wanted if unit not in known]:
         has = f"its units are {', '.join(known)}" if any(known) else "it has no units"
         raise NotFound("unknown-unit", f"{job.code} has no unit {unknown[0]}; {has}.")
-    return wanted or known
-
-
-def _refuse_twice(connection: Connection, job: Any, units: list[str], command: ReportWork) -> None:
-    if command.again:
-        return
-    for unit in units:
-        if found := done_on_day(connection, job.id, unit, command.done_on):
+    closing = wanted or list(known)
+    for unit in closing:
+        if known[unit] is not None and not command.again:
             named = f"{job.code}{' ' + unit if unit else ''}"
             raise NotAllowed(
                 "already-reported",
-                f"{named} is already reported done on {command.done_on} (entry {found.no}).",
+                f"{named} is already reported done on {command.done_on} (entry {known[unit]}).",
                 "Correct that report, or say --again if it was done twice that day.",
             )
+    return closing
 
 
 def _now(connection: Connection, seen: Scene, job_id: int) -> tuple[JobStanding, ...]:

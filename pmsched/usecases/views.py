@@ -7,7 +7,9 @@ means the end of that ship's day), computed as of T unless another moment is giv
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from typing import NamedTuple
 
 from sqlalchemy import Connection
@@ -31,12 +33,18 @@ class Asked(NamedTuple):
     known_on: str | None = None
 
 
-class Scene(NamedTuple):
+@dataclass(frozen=True)
+class Scene:
     """What a question sees: the view of the facts, the ship's clock and settings, and the moment answered for."""
 
+    connection: Connection
     view: View
     clock: ShipClock
-    settings: Settings
+
+    @cached_property
+    def settings(self) -> Settings:
+        """The settings in force; asked for once, and only where they matter."""
+        return settings_in_force(self.connection, self.view)
 
     @property
     def today(self) -> date:
@@ -53,8 +61,7 @@ def scene(connection: Connection, asked: Asked) -> Scene:
         clock = ship_clock(connection, known)
     if asked.as_of is not None:
         until = _instant(clock, asked.as_of)
-    view = View(known, until, clock.ship_date(until))
-    return Scene(view, clock, settings_in_force(connection, view))
+    return Scene(connection, View(known, until, clock.ship_date(until)), clock)
 
 
 def ship_clock(connection: Connection, known: int) -> ShipClock:
