@@ -203,9 +203,10 @@ def tally(
         terms_on: as for ``outcomes``.
         first: first day of the period.
         last: last day of the period.
-        extension: the later limit granted for the occurrence that was open on ``last``.
+        extension: the later limit granted for what is open after the last doing of all.
     """
     seen = [doing for doing in doings if doing.on <= last]
+    later = next((doing for doing in doings if doing.on > last), None)
     done: list[bool] = []
     undone: list[date] = []
     for outcome in outcomes(seen, terms_on):
@@ -217,7 +218,8 @@ def tally(
         undone += _limits(terms_on(outcome.doing.on), close.not_done, outcome.doing.extension)
     if seen:
         terms = terms_on(last)
-        undone += _limits(terms, _open_dates(terms, seen[-1], last), extension)
+        granted = later.extension if later else extension
+        undone += _limits(terms, _open_dates(terms, seen[-1], last), granted)
     return Tally(done.count(True), done.count(False), sum(first <= limit <= last for limit in undone))
 
 

@@ -164,7 +164,7 @@ def _count_reason(limb: CountTerms, doing: Doing, detail: CountDetail, today: da
     aim, shown = detail.aim, detail.shown
     base = doing.counts.get(limb.unit) if limb.mode == "done" else limb.occurrence(doing, 0)
     total_today = most_today = None
-    if shown is not None and aim is not None and _rests_on_use(detail.state, shown.total < aim):
+    if shown is not None and aim is not None and shown.on < today and _rests_on_use(detail.state, shown.total < aim):
         total_today = shown.expected_total(today)
         most_today = shown.total + (today - shown.on).days * SECONDS_PER_DAY if limb.unit == HOURS else None
     return CountReason(

@@ -60,6 +60,11 @@ def machines(connection: Connection, view: View) -> Iterator[Found]:
     return iter(connection.execute(_MACHINES, view.binds()))
 
 
+def critical_machines(connection: Connection, view: View) -> set[int]:
+    """The ids of machines whose sudden failure may be dangerous: every job on them is critical too."""
+    return set(connection.execute(_CRITICAL, view.binds()).scalars())
+
+
 def aliases(connection: Connection, view: View) -> Iterator[Found]:
     """Other names of machines: machine_id, name."""
     return iter(connection.execute(_ALIASES, view.binds()))
@@ -153,6 +158,7 @@ _SITE = _defined(SITE, SITE_REVISION, SITE.c.number).order_by(SITE.c.id).limit(1
 _PEOPLE = _defined(PERSON, PERSON_REVISION, PERSON.c.code)
 _PERSON = _PEOPLE.where(func.lower(PERSON.c.code) == _CODE)
 _MACHINES = _defined(MACHINE, MACHINE_REVISION, MACHINE.c.code).order_by(MACHINE_REVISION.c.walking_order, MACHINE.c.id)
+_CRITICAL = _MACHINES.with_only_columns(MACHINE.c.id).where(MACHINE_REVISION.c.critical)
 _ALIASES = select(ALIAS.c.machine_id, ALIAS.c.name).where(live(ALIAS)).order_by(ALIAS.c.id)
 _COUNTERS = _defined(COUNTER, COUNTER_REVISION, COUNTER.c.code, COUNTER.c.machine_id, COUNTER.c.unit).order_by(
     COUNTER_REVISION.c.walking_order, COUNTER.c.id

@@ -123,12 +123,12 @@ SITE_REVISION = _revision("site_revision", "site", _text("name"))
 CLOCK_CHANGE = _fact("clock_change", _ref("site_id", "site"), _int("at"), _int("offset_minutes"), Index(None, "at"))
 SETTING = _fact("setting", _text("name"), _day("valid_from"), _int("value"))
 
-PERSON = _fact("person", _ref("site_id", "site"), _text("code"), UniqueConstraint("site_id", "code"))
+PERSON = _fact("person", _ref("site_id", "site"), _text("code"), UniqueConstraint("code", "site_id"))
 PERSON_REVISION = _revision(
     "person_revision", "person", _text("name"), _text("rank"), _text("department"), _flag("active")
 )
 
-MACHINE = _fact("machine", _ref("site_id", "site"), _text("code"), UniqueConstraint("site_id", "code"))
+MACHINE = _fact("machine", _ref("site_id", "site"), _text("code"), UniqueConstraint("code", "site_id"))
 MACHINE_REVISION = _revision(
     "machine_revision", "machine",
     _text("name"), _ref("parent_id", "machine", nullable=True), _int("walking_order"),
@@ -139,7 +139,7 @@ ALIAS = _fact("alias", _ref("machine_id", "machine"), _text("name"), Index(None,
 COUNTER = _fact(
     "counter",
     _ref("site_id", "site"), _ref("machine_id", "machine"), _text("code"), _text("unit"),
-    UniqueConstraint("site_id", "code"),
+    UniqueConstraint("code", "site_id"),
 )  # fmt: skip
 COUNTER_REVISION = _revision("counter_revision", "counter", _text("name"), _text("reads"), _int("walking_order"))
 METER_PERIOD = _fact(
@@ -167,7 +167,7 @@ Index(
 )
 
 JOB = _fact(
-    "job", _ref("site_id", "site"), _ref("machine_id", "machine"), _text("code"), UniqueConstraint("site_id", "code")
+    "job", _ref("site_id", "site"), _ref("machine_id", "machine"), _text("code"), UniqueConstraint("code", "site_id")
 )  # fmt: skip
 JOB_REVISION = _revision(
     "job_revision", "job",
@@ -195,7 +195,7 @@ CLOSING_COUNT = _fact(
     CheckConstraint("basis IN ('typed', 'reading', 'between')", name="basis"),
 )  # fmt: skip
 
-PART = _fact("part", _ref("site_id", "site"), _text("serial"), UniqueConstraint("site_id", "serial"))
+PART = _fact("part", _ref("site_id", "site"), _text("serial"), UniqueConstraint("serial", "site_id"))
 PART_REVISION = _revision("part_revision", "part", _text("name"))
 PART_MOVE = _fact(
     "part_move",

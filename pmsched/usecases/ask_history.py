@@ -156,7 +156,8 @@ def _rows(
     row, became = version
     recorded_on = date_shown(row.recorded_at, row.recorded_offset)
     common = HistoryRow(
-        label_of(row.fact_id), became, job.code, "", job.title, places[job.machine_id].code, job.critical,
+        label_of(row.fact_id), became, job.code, "", job.title, places[job.machine_id].code,
+        job.critical or places[job.machine_id].critical,
         row.done_on, row.done_at, row.time_stated, (), row.done_by, row.condition or "", row.remarks or "",
         row.signer, row.signed_as, row.recorded_at, recorded_on, (recorded_on - row.done_on).days, row.no,
         row.reason or "",

@@ -18,7 +18,7 @@ from pmsched.store.due_facts import counter_rows, counts_on
 from pmsched.store.lookups import aliases, counters, machines
 from pmsched.store.part_facts import parts_now
 from pmsched.store.register import Register
-from pmsched.usecases.ask_due import DueRow, Header, due_rows_of, header
+from pmsched.usecases.ask_due import DueFilter, DueRow, Header, due_list, header
 from pmsched.usecases.counting import counter_counts, machine_counts, periods_of
 from pmsched.usecases.near_names import near
 from pmsched.usecases.standings import standings
@@ -132,17 +132,117 @@ def machine_card(register: Register, asked: Asked, code: str) -> MachineCard:
         seen = scene(connection, asked)
         rows = list(_tree(connection, seen))
         row = _called(rows, code)
-        by_code = {machine.code: machine for machine in machines(connection, seen.view)}
-        machine = by_code[row.code]
-        codes = {m.id: m.code for m in by_code.values()}
-        follows = [_current for _current in _follows(connection, seen)]
-        return MachineCard(
+        codes = {machine.id: machine.code for machine in machines(connection, seen.view)}
+        machine_id = next(found for found, known in codes.items() if known == row.code)
+        follows = _follows(connection, seen)
+        card = MachineCard(
             header(connection, seen, asked),
             row,
             tuple(_path(rows, row)),
             tuple(other.code for other in rows if other.parent == row.code),
-            tuple(_counters(connection, seen, machine.id, codes, follows)),
-            tuple(_counts_on(connection, seen, machine.id, codes, follows)),
-            due_rows_of(connection, seen, machine.id),
-            tuple(_parts(connection, seen, machine.id)),
+            tuple(_counters(connection, seen, machine_id, codes, follows)),
+            tuple(_counts_on(connection, seen, machine_id, codes, follows)),
+            (),
+            tuple(_parts(connection, seen, machine_id)),
         )
+    jobs = due_list(register, asked, DueFilter(within_days=None, machine=row.code)).rows
+    return card._replace(jobs=jobs)
+
+
+def _tree(connection: Connection, seen: Scene) -> Iterator[MachineRow]:
+    """Every machine, children after their parent, in walking order."""
+    every = list(machines(connection, seen.view))
+    known = {machine.id for machine in every}
+    children: dict[int | None, list[Any]] = defaultdict(list)
+    for machine in every:
+        children[machine.parent_id if machine.parent_id in known else None].append(machine)
+    names: dict[int, list[str]] = defaultdict(list)
+    for alias in aliases(connection, seen.view):
+        names[alias.machine_id].append(alias.name)
+    states = _states(connection, seen)
+    todo = [(0, "", machine) for machine in reversed(children[None])]
+    while todo:
+        depth, parent, machine = todo.pop()
+        found = states.get(machine.id, [])
+        yield MachineRow(
+            depth, machine.code, machine.name, tuple(names[machine.id]), parent, machine.department, machine.critical,
+            machine.active, len(found), max(found).word if found else "",
+        )  # fmt: skip
+        todo += [(depth + 1, machine.code, child) for child in reversed(children[machine.id])]
+
+
+def _states(connection: Connection, seen: Scene) -> dict[int, list[State]]:
+    states: dict[int, list[State]] = defaultdict(list)
+    for found in standings(connection, seen):
+        states[found.machine_id].append(found.standing.state)
+    return states
+
+
+def _names(row: MachineRow) -> str:
+    return "\n".join((row.code, row.name, *row.other_names)).lower()
+
+
+def _called(rows: list[MachineRow], code: str) -> MachineRow:
+    wanted = code.strip().lower()
+    for row in rows:
+        if row.code.lower() == wanted:
+            return row
+    named = [row for row in rows if wanted in {name.lower() for name in (row.name, *row.other_names)}]
+    if len(named) == 1:
+        return named[0]
+    raise NotFound("unknown-machine", f"There is no machine {code}.", near(code, (row.code for row in rows)))
+
+
+def _path(rows: list[MachineRow], row: MachineRow) -> list[str]:
+    parents = {one.code: one.parent for one in rows}
+    path = [row.code]
+    while parents[path[0]]:
+        path.insert(0, parents[path[0]])
+    return path
+
+
+def _follows(connection: Connection, seen: Scene) -> dict[tuple[int, str], Any]:
+    """Whose counter each machine counts on now, by machine and unit."""
+    return {(row.machine_id, row.unit): row for row in counts_on(connection, seen.view)}
+
+
+def _counters(
+    connection: Connection, seen: Scene, machine_id: int, codes: dict[int, str], follows: dict[tuple[int, str], Any]
+) -> Iterator[CounterLine]:
+    counts = counter_counts(connection, seen, periods_of(connection, seen))
+    last = {row[0]: row for row in counter_rows(connection, seen.view, seen.settings.rate_window_days)}
+    for row in counters(connection, seen.view):
+        if row.machine_id != machine_id:
+            continue
+        counted_by = tuple(codes[f.machine_id] for f in follows.values() if f.counter_id == row.id)
+        line = CounterLine(
+            row.code, row.name, Meter(row.unit, row.reads), None, None, None, None, None, None, held=False,
+            counted_by=counted_by,
+        )  # fmt: skip
+        if count := counts.get(row.id):
+            _id, _unit, _reads, _reading, read_at, _offset, dial, *_first = last[row.id]
+            line = line._replace(
+                dial=dial, total=count.total, read_at=read_at, read_on=count.on, rate=count.rate, held=count.held,
+                age_days=(seen.today - count.on).days,
+            )  # fmt: skip
+        yield line
+
+
+def _counts_on(
+    connection: Connection, seen: Scene, machine_id: int, codes: dict[int, str], follows: dict[tuple[int, str], Any]
+) -> Iterator[CountsOn]:
+    totals = machine_counts(connection, seen).get(machine_id, {})
+    by_id = {row.id: row for row in counters(connection, seen.view)}
+    for (owner, unit), row in follows.items():
+        if owner == machine_id:
+            counter, count = by_id[row.counter_id], totals.get(unit)
+            yield CountsOn(
+                unit, counter.code, codes[counter.machine_id], row.from_on, Fraction(row.share_num, row.share_den),
+                count.total if count else None,
+            )  # fmt: skip
+
+
+def _parts(connection: Connection, seen: Scene, machine_id: int) -> Iterator[PartLine]:
+    for row in parts_now(connection, seen.view):
+        if row.machine_id == machine_id:
+            yield PartLine(row.serial, row.name or "", row.moved_on, row.since_overhaul, row.since_new, row.note or "")

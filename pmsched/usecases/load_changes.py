@@ -61,7 +61,7 @@ class ReasonMissing(NotAllowed):
         listed = "\n".join(named)
         super().__init__(
             "reason-missing-for-changes",
-            f"The files change what was loaded before; nothing was written:\n{listed}\n",
+            f"The files change what was loaded before; nothing was written:\n{listed}",
             "Say why, for example --reason 'new instruction from the maker'.",
         )
 

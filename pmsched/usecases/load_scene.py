@@ -36,13 +36,18 @@ def key_of(code: str) -> str:
     return code.lower()
 
 
+def code_column(kind: FileKind) -> str:
+    """The column, in the file and in the table, of what a thing is called for life."""
+    return "serial" if kind == "parts" else "code"
+
+
 class Before:
     """The register before the load: what loads said of a thing last, and how it stands. Each table is read once."""
 
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
         self.loads = Loads(connection)
-        self._found: dict[tuple[str, str], Any] = {}
+        self._found: dict[tuple[str, str], dict[int, Any]] = {}
 
     def said(self, table: Table) -> dict[int, Any]:
         """By owner, the newest revision that a load wrote, corrected since or not."""
@@ -61,7 +66,7 @@ class Before:
         """By owner, the facts that stand."""
         return self._once("live", table, lambda: _grouped(live_rows(self._connection, table), owner))
 
-    def _once(self, what: str, table: Table, find: Callable[[], Any]) -> Any:
+    def _once(self, what: str, table: Table, find: Callable[[], dict[int, Any]]) -> dict[int, Any]:
         at = (what, table.name)
         if at not in self._found:
             self._found[at] = find()
@@ -77,7 +82,7 @@ class Names:
         self.rows: dict[FileKind, dict[str, Any]] = {}
         self.written: dict[tuple[FileKind, int], str] = {}
         for kind, table in IDENTITIES.items():
-            name = "serial" if kind == "parts" else "code"
+            name = code_column(kind)
             rows = identities(connection, table)
             self.there[kind] = {key_of(getattr(row, name)): row for row in rows}
             self.ids[kind] = {key: row.id for key, row in self.there[kind].items()}
@@ -91,9 +96,9 @@ class Names:
 
     def codes(self, kind: FileKind) -> Iterable[str]:
         """Every code of that kind, as written in the register and in the files."""
-        field_name = "serial" if kind == "parts" else "code"
-        yield from (getattr(row, field_name) for row in self.there[kind].values())
-        yield from (getattr(row, field_name) for row in self.rows[kind].values())
+        name = code_column(kind)
+        yield from (getattr(row, name) for row in self.there[kind].values())
+        yield from (getattr(row, name) for row in self.rows[kind].values())
 
     def code(self, kind: FileKind, thing: int | None) -> str:
         """The code of a thing in the register by its id; empty for None."""
@@ -108,6 +113,11 @@ class Names:
         """What a known counter counts."""
         row: CounterRow | None = self.rows["counters"].get(key_of(counter))
         return row.meter.unit if row else str(self.there["counters"][key_of(counter)].unit)
+
+    def counter_code(self, counter: str) -> str:
+        """The code of a known counter as it is written."""
+        row = self.there["counters"].get(counter) or self.rows["counters"][counter]
+        return str(row.code)
 
     def own_counters(self, machine: str) -> list[str]:
         """Keys of the counters that a machine carries, those of the register first."""
@@ -143,6 +153,9 @@ class Loading:
         reason: why something is changed; a stand-in when none was given, as nothing is kept then.
         from_on: the ship's date from which changed definitions act.
         tally: what becomes of every row.
+        shifted: counters whose totals all change, because their start was corrected.
+        corrected: readings (by fact id) whose value was corrected.
+        hints, counted: what was found out while checking, by code.
         progress: told how far the load is.
     """
 
@@ -157,6 +170,10 @@ class Loading:
     from_on: date
     progress: Progress
     tally: Tally = field(default_factory=Tally)
+    shifted: set[int] = field(default_factory=set)
+    corrected: list[int] = field(default_factory=list)
+    hints: dict[tuple[FileKind, str], str] = field(default_factory=dict)
+    counted: dict[str, dict[str, str]] = field(default_factory=dict)
     _instants: dict[tuple[date, time | None], int] = field(default_factory=dict)
 
     @property

@@ -13,6 +13,7 @@ from pmsched.domain.counters import Count
 from pmsched.domain.due import Standing, stand
 from pmsched.domain.written import read_rule
 from pmsched.store.due_facts import due_rows, first_closings
+from pmsched.store.lookups import critical_machines
 from pmsched.usecases.counting import machine_counts, totals_offered
 from pmsched.usecases.views import Scene
 
@@ -45,6 +46,7 @@ def standings(connection: Connection, scene: Scene, job_ids: frozenset[int] | No
     """The standing of every job unit in the order of the register, or of the given jobs."""
     counts = machine_counts(connection, scene)
     firsts = _firsts(connection, scene)
+    critical_places = critical_machines(connection, scene.view)
     settings, today = scene.settings, scene.today
     for job_id, machine_id, unit, rule, critical, class_item, kind, done_on, done_at, totals in _by_unit(
         due_rows(connection, scene.view, job_ids)
@@ -60,7 +62,8 @@ def standings(connection: Connection, scene: Scene, job_ids: frozenset[int] | No
             doing = Doing(done_on, known, _KINDS[kind], firsts.get((job_id, unit)))
         own = counts.get(machine_id, _NO_COUNTS)
         standing = stand(terms, doing, own, today, settings)
-        yield JobStanding(job_id, machine_id, unit, critical, class_item, standing, terms, doing, own)
+        is_critical = critical or machine_id in critical_places
+        yield JobStanding(job_id, machine_id, unit, is_critical, class_item, standing, terms, doing, own)
 
 
 def _by_unit(rows: Iterator[Any]) -> Iterator[list[Any]]:

@@ -37,7 +37,7 @@ def calendar(
 ) -> CalendarTerms:
     """The terms of a rule of one calendar limb."""
     rule = Rule(
-        (CalendarLimb(every),), counts_from, anchor and day(anchor) or None, (),
+        (CalendarLimb(every),), counts_from, day(anchor) if anchor else None, (),
         (opens,) if opens else (), (closes,) if closes else (),
     )  # fmt: skip
     limb = compile_rule(rule).limbs[0]
@@ -330,8 +330,10 @@ def test_extension_of_another_unit_leaves_the_counter_limit() -> None:
 # --- properties -----------------------------------------------------------------------------------------------------
 
 DAYS = st.dates(date(2000, 1, 1), date(2060, 12, 31))
-SPANS = st.one_of(st.builds(Span, months=st.integers(1, 61)), st.builds(Span, days=st.integers(1, 400)))
-OPENINGS = st.one_of(st.none(), st.builds(Span, days=st.integers(1, 40)), st.builds(Share, st.just(Fraction(1, 10))))
+SPANS = st.one_of(
+    st.integers(1, 61).map(lambda months: Span(months=months)), st.integers(1, 400).map(lambda days: Span(days=days))
+)
+OPENINGS = st.one_of(st.none(), st.integers(1, 40).map(lambda days: Span(days=days)), st.just(TEN_PERCENT))
 
 
 def slow_member(anchor: date, every: Span, index: int) -> date:
@@ -341,14 +343,12 @@ def slow_member(anchor: date, every: Span, index: int) -> date:
 
 def slow_aim(terms: CalendarTerms, anchor: date, done: date) -> date:
     """The first occurrence whose window had not opened when the work was done, found by walking the grid."""
-    if done < anchor - timedelta(days=4_000):
-        return anchor
     members = (slow_member(anchor, terms.every, index) for index in count())
     opened = list(takewhile(lambda member: terms.opens_of(member) <= done, members))
     return slow_member(anchor, terms.every, len(opened))
 
 
-@given(DAYS, SPANS, OPENINGS, st.integers(-100, 2_500))
+@given(DAYS, SPANS, OPENINGS, st.integers(-100, 1_000))
 def test_grid_agrees_with_a_slow_walk(anchor: date, every: Span, opens: Margin | None, after: int) -> None:
     """The next aim on a grid is the first occurrence whose window was not open; none lies before the anchor."""
     terms = calendar(every, "grid", anchor.isoformat(), opens)
@@ -358,7 +358,7 @@ def test_grid_agrees_with_a_slow_walk(anchor: date, every: Span, opens: Margin |
     assert aim > anchor - timedelta(days=1)
 
 
-@given(DAYS, SPANS, OPENINGS, st.lists(st.integers(0, 900), max_size=5))
+@given(DAYS, SPANS, OPENINGS, st.lists(st.integers(0, 300), max_size=4))
 def test_aims_from_the_aim_stay_on_the_lattice(first: date, every: Span, opens: Margin | None, gaps: list[int]) -> None:
     """However early or late each doing was, the aim is the first doing + n x interval: nothing drifts."""
     terms = calendar(every, "aim", None, opens)
@@ -379,7 +379,7 @@ def test_later_doing_never_gives_an_earlier_aim(anchor: date, every: Span, after
         assert terms.aim_after(early) <= terms.aim_after(late)
 
 
-@given(DAYS, SPANS, st.integers(0, 60), st.integers(0, 2_000))
+@given(DAYS, SPANS, st.integers(0, 60), st.integers(0, 500))
 def test_occurrences_fallen_due_agree_with_a_slow_count(anchor: date, every: Span, index: int, days: int) -> None:
     """From an occurrence up to a day, both included, and each of them by its own number."""
     terms = calendar(every, "grid", anchor.isoformat())

@@ -175,6 +175,12 @@ def test_stretches_resting_on_stand_ins_are_left_out() -> None:
     assert use_rate(points, 90) == Rate(200 * H, 20 * DAY, date(2025, 2, 14), date(2025, 3, 6))
 
 
+def test_stretch_without_time_is_left_out() -> None:
+    """Two totals of one instant, as at a change of books: the step between them is no use."""
+    points = [point("2025-02-14", 0), point("2025-03-06", 200), point("2025-03-06", 900), point("2025-03-26", 1_100)]
+    assert use_rate(points, 90) == Rate(400 * H, 40 * DAY, date(2025, 2, 14), date(2025, 3, 26))
+
+
 def test_stand_in_at_the_end_is_an_estimated_part_of_the_total() -> None:
     """Real 200, stand-in 300: 100 of the 300 are estimated, so nothing can be overdue on them."""
     real, stand_in = point("2025-03-06", 200), point("2025-04-15", 300, estimated=True)

@@ -253,4 +253,4 @@ def test_case_17_as_shown_on_5_june_it_was_overdue(case_17: Register) -> None:
 
 
 def test_case_17_as_of_5_june_by_what_is_known_now_it_was_done(case_17: Register) -> None:
-    assert row(case_17, at(6, 9, 20), as_of="2025-06-05").state == "upcoming"
+    assert row(case_17, at(6, 9, 20), as_of="2025-06-05").state == "later"

@@ -1,0 +1,104 @@
+"""Helper processes that look for suspects side by side.
+
+Processes, because threads do not help here: SQLite counts its memory under one lock, and two threads that both make
+text were measured slower than one. A helper that fails is replaced by doing its work here.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor, as_completed
+from queue import SimpleQueue
+from types import TracebackType
+from typing import Self
+
+from pmsched.store import suspects as program
+from pmsched.store.suspects import open_reading, suspects
+
+Range = tuple[int, int]
+MOST = 8
+
+
+def processors() -> int:
+    """How many processors this process may use."""
+    may_use = getattr(os, "sched_getaffinity", None)
+    return len(may_use(0)) if may_use else os.cpu_count() or 1
+
+
+class Search:
+    """A search for suspects in ranges of entries, begun at once. Use as a context manager.
+
+    Args:
+        file: the database file.
+        texts: from ``row_text.entry_texts``.
+        ranges: as ``suspects`` takes them.
+        helpers: how many processes; with 0 the search is made here, when its results are asked for.
+    """
+
+    def __init__(self, file: str, texts: Mapping[str, str], ranges: Sequence[Range], helpers: int) -> None:
+        self._file, self._texts, self._ranges = file, texts, ranges
+        self._threads: ThreadPoolExecutor | None = None
+        self._helpers: list[subprocess.Popen[str]] = []
+        self._idle: SimpleQueue[subprocess.Popen[str]] = SimpleQueue()
+        self._answers: list[Future[list[int]]] = []
+        # A packed program's executable is not a Python that could run the helper.
+        if helpers and not getattr(sys, "frozen", False):
+            self._start(min(helpers, MOST))
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, _error: object, _trace: TracebackType | None) -> None:
+        if self._threads:
+            self._threads.shutdown(cancel_futures=True)
+        for helper in self._helpers:
+            helper.communicate()
+
+    def results(self) -> Iterator[list[int]]:
+        """The suspects of one range after the other, in any order. Raises sqlite3.Error where one cannot be read."""
+        if not self._threads:
+            yield from (self._here(one) for one in self._ranges)
+            return
+        for answer in as_completed(self._answers):
+            yield answer.result()
+
+    def _start(self, count: int) -> None:
+        self._threads = ThreadPoolExecutor(count)
+        for _ in range(count):
+            # Isolated and without installed packages: it starts at once and needs none.
+            command = [sys.executable, "-I", "-S", program.__file__]
+            helper = subprocess.Popen(  # noqa: S603 - our own program
+                command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True
+            )
+            self._helpers.append(helper)
+            self._idle.put(helper)
+            _tell(helper, [self._file, self._texts])
+        self._answers = [self._threads.submit(self._ask, one) for one in self._ranges]
+
+    def _ask(self, one: Range) -> list[int]:
+        helper = self._idle.get()
+        try:
+            _tell(helper, one)
+            answer = json.loads(helper.stdout.readline())  # type: ignore[union-attr]  # it has a pipe
+            return [int(entry) for entry in answer["suspects"]]
+        except (OSError, ValueError, KeyError):
+            return self._here(one)
+        finally:
+            self._idle.put(helper)
+
+    def _here(self, one: Range) -> list[int]:
+        connection = open_reading(self._file)
+        try:
+            return suspects(connection, self._texts, *one)
+        finally:
+            connection.close()
+
+
+def _tell(helper: subprocess.Popen[str], what: object) -> None:
+    if helper.stdin:
+        helper.stdin.write(json.dumps(what) + "\n")
+        helper.stdin.flush()

@@ -1,0 +1,152 @@
+"""Verify: is the register still what was signed? Everything that is not is named.
+
+Each entry is rebuilt from its rows and compared with its body, and the bodies are held together by the chain; what the
+quick search doubts, ``flaws`` judges. What no chain can show is the removal of the newest entries together with their
+rows: a seal on paper shows that. On other databases than SQLite every entry is judged.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from itertools import pairwise
+from typing import NamedTuple
+
+from sqlalchemy import Engine, text
+
+from pmsched.store.book import WRITING_BOOK
+from pmsched.store.flaws import Fetch, Flaw, entry_flaws, label, read_entries
+from pmsched.store.frame import broken_references, damage, damages, missing_tables, of_row, wrong_triggers
+from pmsched.store.helpers import Range, Search, processors
+from pmsched.store.register import Register
+from pmsched.store.row_text import entry_texts
+from pmsched.store.suspects import open_reading
+from pmsched.store.tables import FACTS
+
+Progress = Callable[[float], None]
+# Below this size helper processes would take longer to start than they save.
+_WORTH_HELPERS_BYTES = 32 << 20
+_MOST_ENTRIES_A_RANGE = 500
+_RANGES_A_HELPER = 16
+
+
+class _Database(NamedTuple):
+    """What is verified: how to read it, its file if it is SQLite, the ids of its entries and the one after all."""
+
+    fetch: Fetch
+    file: str
+    entries: list[int]
+    end: int
+
+
+def verify(register: Register, progress: Progress | None = None, *, helpers: int | None = None) -> list[Flaw]:
+    """Everything that is wrong with a register; empty when it is sound.
+
+    Args:
+        register: it may be written to meanwhile; entries that are then added are not looked at.
+        progress: told the share done, 0 to 1.
+        helpers: how many processes search; by default as many as there are processors, none for a small register.
+    """
+    return verify_database(register.engine, progress, helpers=helpers)
+
+
+def verify_database(engine: Engine, progress: Progress | None = None, *, helpers: int | None = None) -> list[Flaw]:
+    """As ``verify``, for a database that is not opened as a register, such as a back-up on a network folder."""
+    done = progress or (lambda _share: None)
+    try:
+        with _opened(engine) as (fetch, file):
+            missing = [*missing_tables(engine.dialect.name, fetch)]
+            if missing:
+                return missing
+            database = _bounded(fetch, file)
+            flaws = [*wrong_triggers(engine.dialect.name, fetch), *_strays(database), *_writing_book(database)]
+            flaws += _search(database, done, helpers) if file else _judge_all(database, done)
+    except sqlite3.Error as error:
+        return [damage(str(error))]
+    done(1.0)
+    return flaws
+
+
+@contextmanager
+def _opened(engine: Engine) -> Iterator[tuple[Fetch, str]]:
+    """The database in one unchanging state: how to read it, and its file if it is SQLite."""
+    if engine.dialect.name != "sqlite":
+        with engine.connect() as connection, connection.begin():
+            yield lambda sql, binds: connection.execute(text(sql), binds).tuples(), ""
+        return
+    file = str(engine.url.database)
+    raw = open_reading(file)
+    try:
+        raw.execute("BEGIN")
+        yield raw.execute, file
+    finally:
+        raw.close()
+
+
+def _bounded(fetch: Fetch, file: str) -> _Database:
+    entries = sorted(entry for (entry,) in fetch("SELECT id FROM entry", {}))
+    last = next(iter(fetch("SELECT last_id FROM entry ORDER BY id DESC LIMIT 1", {})), (0,))
+    return _Database(fetch, file, entries, max(entries[-1], last[0]) + 1 if entries else 0)
+
+
+def _search(database: _Database, done: Progress, helpers: int | None) -> list[Flaw]:
+    """Let SQLite check its file while the entries are searched; then judge what is suspected."""
+    size = _one(database.fetch, "PRAGMA page_count") * _one(database.fetch, "PRAGMA page_size")
+    if helpers is None:
+        helpers = processors() if size > _WORTH_HELPERS_BYTES else 0
+    ranges = _ranges(database, max(helpers, 1))
+    flaws, doubted = [], []
+    with Search(database.file, entry_texts(), ranges, helpers) as search:
+        flaws += [*damages(database.fetch), *broken_references(database.fetch)]
+        for number, found in enumerate(search.results(), 1):
+            doubted += found
+            done(number / (len(ranges) + 1))
+    for entry in sorted(doubted):
+        flaws += _judge(database, entry)
+    return flaws
+
+
+def _ranges(database: _Database, helpers: int) -> list[Range]:
+    count = len(database.entries)
+    size = max(1, min(_MOST_ENTRIES_A_RANGE, count // (helpers * _RANGES_A_HELPER)))
+    return list(pairwise([*database.entries[::size], database.end])) if count else []
+
+
+def _judge_all(database: _Database, done: Progress) -> list[Flaw]:
+    flaws: list[Flaw] = []
+    for number, entry in enumerate(database.entries):
+        flaws += _judge(database, entry)
+        done(number / len(database.entries))
+    return flaws
+
+
+def _judge(database: _Database, entry_id: int) -> Iterator[Flaw]:
+    at = {"entry": entry_id}
+    entry = next(read_entries(database.fetch, "id = :entry", at))
+    previous = next(read_entries(database.fetch, "id < :entry ORDER BY id DESC LIMIT 1", at), None)
+    following = [i for (i,) in database.fetch("SELECT id FROM entry WHERE id > :entry ORDER BY id LIMIT 1", at)]
+    try:
+        yield from entry_flaws(database.fetch, entry, previous, following[0] if following else database.end)
+    except sqlite3.Error as error:
+        yield damage(f"{error} (at {label(entry)})")
+
+
+def _strays(database: _Database) -> Iterator[Flaw]:
+    """Rows with ids before the first entry or after the last one."""
+    outside = {"first": database.entries[0] if database.entries else 0, "end": database.end}
+    for name in FACTS:
+        statement = f"SELECT id FROM {name} WHERE id < :first OR id >= :end"  # noqa: S608 - our own names
+        for (row_id,) in database.fetch(statement, outside):
+            yield of_row("row-unknown", "row", name, row_id, "", "is in no entry")
+
+
+def _writing_book(database: _Database) -> Iterator[Flaw]:
+    book = [value for (value,) in database.fetch("SELECT value FROM local WHERE name = :name", {"name": WRITING_BOOK})]
+    if book and not list(database.fetch("SELECT 1 FROM entry WHERE book = :book LIMIT 1", {"book": int(book[0])})):
+        message = f"This copy writes in book {book[0]}, of which no entry is here."
+        yield Flaw("book-missing", "", "chain", "local", None, "value", message)
+
+
+def _one(fetch: Fetch, question: str) -> int:
+    return int(next(iter(fetch(question, {})))[0])
