@@ -24,23 +24,23 @@ APPEND_ONLY = {
     "site_revision": [("id",), ("replaces_id",)],
     "clock_change": [("id",), ("replaces_id",)],
     "setting": [("id",), ("replaces_id",)],
-    "person": [("id",), ("replaces_id",), ("site_id", "code")],
+    "person": [("id",), ("code", "site_id"), ("replaces_id",)],
     "person_revision": [("id",), ("replaces_id",)],
-    "machine": [("id",), ("replaces_id",), ("site_id", "code")],
+    "machine": [("id",), ("code", "site_id"), ("replaces_id",)],
     "machine_revision": [("id",), ("replaces_id",)],
     "alias": [("id",), ("replaces_id",)],
-    "counter": [("id",), ("replaces_id",), ("site_id", "code")],
+    "counter": [("id",), ("code", "site_id"), ("replaces_id",)],
     "counter_revision": [("id",), ("replaces_id",)],
     "meter_period": [("id",), ("replaces_id",)],
     "counts_on": [("id",), ("replaces_id",)],
     "reading": [("id",), ("replaces_id",)],
-    "job": [("id",), ("replaces_id",), ("site_id", "code")],
+    "job": [("id",), ("code", "site_id"), ("replaces_id",)],
     "job_revision": [("id",), ("replaces_id",)],
     "job_unit": [("id",), ("replaces_id",)],
     "report": [("id",), ("replaces_id",)],
     "closing": [("id",), ("replaces_id",)],
     "closing_count": [("id",), ("replaces_id",)],
-    "part": [("id",), ("replaces_id",), ("site_id", "serial")],
+    "part": [("id",), ("replaces_id",), ("serial", "site_id")],
     "part_revision": [("id",), ("replaces_id",)],
     "part_move": [("id",), ("replaces_id",)],
 }
@@ -184,8 +184,8 @@ def upgrade() -> None:
         ),
         sa.ForeignKeyConstraint(["site_id"], ["site.id"], name=op.f("fk_machine_site_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_machine")),
+        sa.UniqueConstraint("code", "site_id", name=op.f("uq_machine_code_site_id")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_machine_replaces_id")),
-        sa.UniqueConstraint("site_id", "code", name=op.f("uq_machine_site_id_code")),
     )
     op.create_table(
         "part",
@@ -207,7 +207,7 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(["site_id"], ["site.id"], name=op.f("fk_part_site_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_part")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_part_replaces_id")),
-        sa.UniqueConstraint("site_id", "serial", name=op.f("uq_part_site_id_serial")),
+        sa.UniqueConstraint("serial", "site_id", name=op.f("uq_part_serial_site_id")),
     )
     op.create_table(
         "person",
@@ -228,8 +228,8 @@ def upgrade() -> None:
         ),
         sa.ForeignKeyConstraint(["site_id"], ["site.id"], name=op.f("fk_person_site_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_person")),
+        sa.UniqueConstraint("code", "site_id", name=op.f("uq_person_code_site_id")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_person_replaces_id")),
-        sa.UniqueConstraint("site_id", "code", name=op.f("uq_person_site_id_code")),
     )
     op.create_table(
         "site_revision",
@@ -300,8 +300,8 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(["machine_id"], ["machine.id"], name=op.f("fk_counter_machine_id")),
         sa.ForeignKeyConstraint(["site_id"], ["site.id"], name=op.f("fk_counter_site_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_counter")),
+        sa.UniqueConstraint("code", "site_id", name=op.f("uq_counter_code_site_id")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_counter_replaces_id")),
-        sa.UniqueConstraint("site_id", "code", name=op.f("uq_counter_site_id_code")),
     )
     op.create_table(
         "job",
@@ -324,8 +324,8 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(["machine_id"], ["machine.id"], name=op.f("fk_job_machine_id")),
         sa.ForeignKeyConstraint(["site_id"], ["site.id"], name=op.f("fk_job_site_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_job")),
+        sa.UniqueConstraint("code", "site_id", name=op.f("uq_job_code_site_id")),
         sa.UniqueConstraint("replaces_id", name=op.f("uq_job_replaces_id")),
-        sa.UniqueConstraint("site_id", "code", name=op.f("uq_job_site_id_code")),
     )
     op.create_table(
         "machine_revision",

@@ -38,11 +38,12 @@ class State(IntEnum):
 
 
 class Settings(NamedTuple):
-    """The settings that change an answer; amounts in days and seconds."""
+    """The settings that change an answer, in days, seconds, and minutes after midnight."""
 
     rate_window_days: int = 90
     upcoming_days: int = 30
     upcoming_seconds: int = 500 * 3600
+    watch_ends_minutes: int = 8 * 60
 
 
 class Standing(NamedTuple):
@@ -155,7 +156,8 @@ def stand(
         if isinstance(limb, CalendarTerms):
             limb_state, aim, days, fell_due = _calendar(limb, doing, today, settings, extension, record)
             limb_on, from_use, limb_estimated = aim, False, False
-            overdue_days, missed = max(overdue_days, days), max(missed, fell_due)
+            if days or fell_due:
+                overdue_days, missed = max(overdue_days, days), max(missed, fell_due)
         else:
             limb_state, limb_on, amount, limb_estimated = _counter(
                 limb, doing, counts, today, settings, extension, record

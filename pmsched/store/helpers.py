@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import json
 import os
+import sqlite3
 import subprocess
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, as_completed
+from contextlib import closing
 from queue import SimpleQueue
 from types import TracebackType
 from typing import Self
@@ -20,6 +22,7 @@ from pmsched.store import suspects as program
 from pmsched.store.suspects import open_reading, suspects
 
 Range = tuple[int, int]
+Found = list[int] | sqlite3.Error
 MOST = 8
 
 
@@ -44,7 +47,7 @@ class Search:
         self._threads: ThreadPoolExecutor | None = None
         self._helpers: list[subprocess.Popen[str]] = []
         self._idle: SimpleQueue[subprocess.Popen[str]] = SimpleQueue()
-        self._answers: list[Future[list[int]]] = []
+        self._answers: list[Future[Found]] = []
         # A packed program's executable is not a Python that could run the helper.
         if helpers and not getattr(sys, "frozen", False):
             self._start(min(helpers, MOST))
@@ -58,8 +61,8 @@ class Search:
         for helper in self._helpers:
             helper.communicate()
 
-    def results(self) -> Iterator[list[int]]:
-        """The suspects of one range after the other, in any order. Raises sqlite3.Error where one cannot be read."""
+    def results(self) -> Iterator[Found]:
+        """The suspects of one range after the other, in any order; the error instead where one cannot be read."""
         if not self._threads:
             yield from (self._here(one) for one in self._ranges)
             return
@@ -79,7 +82,7 @@ class Search:
             _tell(helper, [self._file, self._texts])
         self._answers = [self._threads.submit(self._ask, one) for one in self._ranges]
 
-    def _ask(self, one: Range) -> list[int]:
+    def _ask(self, one: Range) -> Found:
         helper = self._idle.get()
         try:
             _tell(helper, one)
@@ -90,12 +93,12 @@ class Search:
         finally:
             self._idle.put(helper)
 
-    def _here(self, one: Range) -> list[int]:
-        connection = open_reading(self._file)
+    def _here(self, one: Range) -> Found:
         try:
-            return suspects(connection, self._texts, *one)
-        finally:
-            connection.close()
+            with closing(open_reading(self._file)) as connection:
+                return suspects(connection, self._texts, *one)
+        except sqlite3.Error as error:
+            return error
 
 
 def _tell(helper: subprocess.Popen[str], what: object) -> None:

@@ -24,12 +24,17 @@ _COUNTER: BindParameter[int] = bindparam("counter")
 
 
 class Loads:
-    """The stretches of ids that loads wrote."""
+    """The stretches of ids that loads wrote; loads that follow each other make one."""
 
     def __init__(self, connection: Connection) -> None:
         statement = select(ENTRY.c.id, ENTRY.c.last_id).where(ENTRY.c.deed == LOAD_DEED).order_by(ENTRY.c.id)
         self._connection = connection
-        self._stretches = [(row.id, row.last_id) for row in connection.execute(statement)]
+        self._stretches: list[tuple[int, int]] = []
+        for first, last in connection.execute(statement):
+            if self._stretches and self._stretches[-1][1] + 1 == first:
+                self._stretches[-1] = (self._stretches[-1][0], last)
+            else:
+                self._stretches.append((first, last))
         self._firsts = [first for first, _ in self._stretches]
 
     def wrote(self, version_id: int) -> bool:
@@ -39,9 +44,11 @@ class Loads:
 
     def rows(self, table: Table) -> Iterator[Any]:
         """Every version of a kind of fact that loads wrote, in the order written."""
-        statement = select(table).where(table.c.id.between(_FIRST, _LAST)).order_by(table.c.id)
-        for first, last in self._stretches:
-            yield from self._connection.execute(statement, {"first": first, "last": last})
+        written = table.c.id.between(ENTRY.c.id, ENTRY.c.last_id)
+        # An outer join is worked out from its left side: a few loads, and by key the facts of each.
+        statement = select(table).select_from(ENTRY).outerjoin(table, written).where(ENTRY.c.deed == LOAD_DEED)
+        found = self._connection.execute(statement.order_by(table.c.id))
+        return (row for row in found if row.id is not None)
 
 
 def live_rows(connection: Connection, table: Table) -> Iterator[Any]:

@@ -54,6 +54,10 @@ def ensure_schema(engine: Engine, *, create: bool) -> Path | None:
             return None
         if found is None and not create:
             raise RegisterUnusable("no-register", "There is no register in this database.", "Run: pmsched init.")
+        if found is None and inspect(connection).get_table_names():
+            raise RegisterUnusable(
+                "not-a-register", "This database belongs to another program.", "Choose another with --register."
+            )
         if found is not None and found > HEAD:
             raise RegisterUnusable(
                 "register-newer",

@@ -13,6 +13,7 @@ import sys
 from collections.abc import Iterator, Mapping
 from hashlib import sha256
 from json.encoder import encode_basestring
+from pathlib import Path
 from typing import Any, NamedTuple
 
 FORM = 1
@@ -41,8 +42,7 @@ class _Entry(NamedTuple):
 
 def open_reading(file: str) -> sqlite3.Connection:
     """A connection that only reads, with raw values; text that is no UTF-8 is given with stand-ins, not refused."""
-    quoted = file.replace("%", "%25").replace("?", "%3f").replace("#", "%23")
-    connection = sqlite3.connect(f"file:{quoted}?mode=ro", uri=True, isolation_level=None)
+    connection = sqlite3.connect(f"{Path(file).absolute().as_uri()}?mode=ro", uri=True, isolation_level=None)
     connection.text_factory = lambda text: text.decode("utf-8", "surrogateescape")
     connection.execute("PRAGMA busy_timeout=5000")
     return connection

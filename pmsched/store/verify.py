@@ -22,7 +22,7 @@ from pmsched.store.helpers import Range, Search, processors
 from pmsched.store.register import Register
 from pmsched.store.row_text import entry_texts
 from pmsched.store.suspects import open_reading
-from pmsched.store.tables import FACTS
+from pmsched.store.tables import FACTS, LOCAL
 
 Progress = Callable[[float], None]
 # Below this size helper processes would take longer to start than they save.
@@ -60,7 +60,7 @@ def verify_database(engine: Engine, progress: Progress | None = None, *, helpers
             if missing:
                 return missing
             database = _bounded(fetch, file)
-            flaws = [*wrong_triggers(engine.dialect.name, fetch), *_strays(database), *_writing_book(database)]
+            flaws = [*wrong_triggers(engine.dialect.name, fetch), *_strays(database), *_writing_book(fetch)]
             flaws += _search(database, done, helpers) if file else _judge_all(database, done)
     except sqlite3.Error as error:
         return [damage(str(error))]
@@ -72,7 +72,7 @@ def verify_database(engine: Engine, progress: Progress | None = None, *, helpers
 def _opened(engine: Engine) -> Iterator[tuple[Fetch, str]]:
     """The database in one unchanging state: how to read it, and its file if it is SQLite."""
     if engine.dialect.name != "sqlite":
-        with engine.connect() as connection, connection.begin():
+        with engine.execution_options(isolation_level="REPEATABLE READ").begin() as connection:
             yield lambda sql, binds: connection.execute(text(sql), binds).tuples(), ""
         return
     file = str(engine.url.database)
@@ -96,11 +96,15 @@ def _search(database: _Database, done: Progress, helpers: int | None) -> list[Fl
     if helpers is None:
         helpers = processors() if size > _WORTH_HELPERS_BYTES else 0
     ranges = _ranges(database, max(helpers, 1))
-    flaws, doubted = [], []
+    flaws: list[Flaw] = []
+    doubted: list[int] = []
     with Search(database.file, entry_texts(), ranges, helpers) as search:
         flaws += [*damages(database.fetch), *broken_references(database.fetch)]
         for number, found in enumerate(search.results(), 1):
-            doubted += found
+            if isinstance(found, sqlite3.Error):
+                flaws.append(damage(str(found)))
+            else:
+                doubted += found
             done(number / (len(ranges) + 1))
     for entry in sorted(doubted):
         flaws += _judge(database, entry)
@@ -141,11 +145,13 @@ def _strays(database: _Database) -> Iterator[Flaw]:
             yield of_row("row-unknown", "row", name, row_id, "", "is in no entry")
 
 
-def _writing_book(database: _Database) -> Iterator[Flaw]:
-    book = [value for (value,) in database.fetch("SELECT value FROM local WHERE name = :name", {"name": WRITING_BOOK})]
-    if book and not list(database.fetch("SELECT 1 FROM entry WHERE book = :book LIMIT 1", {"book": int(book[0])})):
-        message = f"This copy writes in book {book[0]}, of which no entry is here."
-        yield Flaw("book-missing", "", "chain", "local", None, "value", message)
+def _writing_book(fetch: Fetch) -> Iterator[Flaw]:
+    """The newest book of this copy may have been taken away as a whole."""
+    known = {str(number) for (number,) in fetch("SELECT number FROM book", {})}
+    for (book,) in fetch("SELECT value FROM local WHERE name = :name", {"name": WRITING_BOOK}):
+        if book not in known:
+            message = f"This copy writes in book {book}, which is not here."
+            yield Flaw("book-missing", "", "chain", LOCAL.name, None, "value", message)
 
 
 def _one(fetch: Fetch, question: str) -> int:

@@ -82,12 +82,17 @@ def due_list(register: Register, asked: Asked, wanted: DueFilter = DueFilter()) 
     """What is due, at the moment and by the facts asked for."""
     with register.reading() as connection:
         seen = scene(connection, asked)
-        every = list(standings(connection, seen))
-        shown = [found for found in every if _is_near(found, seen.today, wanted)]
-        rows = _rows(connection, seen, shown)
-        rows = [row for row in rows if _is_wanted(row, wanted)]
-        rows.sort(key=urgency)
-        return DueList(header(connection, seen, asked), tuple(rows), len(every))
+        rows, looked_at = due_rows_of(connection, seen, wanted)
+        return DueList(header(connection, seen, asked), tuple(rows), looked_at)
+
+
+def due_rows_of(connection: Connection, seen: Scene, wanted: DueFilter) -> tuple[list[DueRow], int]:
+    """The lines wanted, most urgent first, and how many job units were looked at."""
+    every = list(standings(connection, seen))
+    near_ones = [found for found in every if _is_near(found, seen.today, wanted)]
+    rows = [row for row in _rows(connection, seen, near_ones) if _is_wanted(row, wanted)]
+    rows.sort(key=urgency)
+    return rows, len(every)
 
 
 def why(register: Register, asked: Asked, code: str) -> tuple[DueRow, ...]:

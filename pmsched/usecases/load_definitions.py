@@ -203,7 +203,7 @@ def _meter_start(load: Loading, row: CounterRow, counter: int) -> list[Change]:
     said = load.before.said_facts(METER_PERIOD, "counter_id").get(counter)
     first = said[0] if said else min(there, key=lambda period: (period.start, period.id))
     now = version_now(load.connection, METER_PERIOD, first.id)
-    if _agrees(first, starts) or (not now["struck"] and all(now[name] == value for name, value in starts.items())):
+    if _agrees(first, starts) or all(now[name] == value for name, value in starts.items()):
         return []
     load.work.replace(METER_PERIOD, now, load.reason, **starts)
     load.shifted.add(counter)

@@ -132,20 +132,25 @@ def _plan_undated(load: Loading, one: Wanted, said: list[Any], live: list[Any]) 
 
 
 def _implied(load: Loading, machine: str) -> dict[str, list[str]]:
-    """By unit, the counters that a machine carries and counts on without being told to."""
+    """By unit, the counters that a machine carries and counts on without being told to.
+
+    One that it counts on already stays the one when another of its unit comes.
+    """
     names, row = load.names, load.names.machine_row(machine)
     there = names.ids["machines"].get(machine, 0)
     said = {fact.counter_id for fact in load.before.said_facts(COUNTS_ON, "machine_id").get(there, ())}
     counted = set(_by_unit(load, load.before.live_facts(COUNTS_ON, "machine_id"), machine))
     found: dict[str, list[str]] = defaultdict(list)
     for counter in names.own_counters(machine):
-        unit = names.unit_of(counter)
+        unit, before = names.unit_of(counter), names.there["counters"].get(counter)
         if row is None:
-            implied = counter not in names.there["counters"] and unit not in counted
+            implied = before is None and unit not in counted
         else:
-            implied = counter in names.rows["counters"] or names.ids["counters"][counter] in said
+            implied = before is None or counter in names.rows["counters"] or load.before.loads.wrote(before.id)
         if implied:
             found[unit].append(counter)
+    for unit, counters in found.items():
+        found[unit] = [counter for counter in counters if names.ids["counters"].get(counter) in said] or counters
     return found
 
 

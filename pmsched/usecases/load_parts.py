@@ -51,11 +51,14 @@ def _place(load: Loading, row: PartRow, part: int) -> list[Change]:
         return []
     there = said[-1] if said else last
     now = version_now(load.connection, PART_MOVE, there.id)
+    changes = [_change(load, name, now[name], value) for name, value in columns.items() if now[name] != value]
+    if not changes:
+        return []
     if columns["moved_on"] > there.moved_on:
         load.work.add(PART_MOVE, part_id=part, **columns)
     else:
         load.work.replace(PART_MOVE, now, load.reason, **columns)
-    return [_change(load, name, now[name], value) for name, value in columns.items() if now[name] != value]
+    return changes
 
 
 def _agrees(move: Any, columns: dict[str, Any]) -> bool:

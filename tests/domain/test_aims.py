@@ -272,16 +272,16 @@ def test_case_6_window_on_the_counter() -> None:
 
 def test_stated_start_on_counter_marks() -> None:
     """From a stated start the first mark at or after it is due."""
-    terms = counter(1_000, "grid", 0)
-    for start, expected in ((2_000, 2_000), (2_001, 3_000)):
+    terms = counter(1_000, "grid", 200)
+    for start, expected in ((2_200, 2_200), (2_201, 3_200)):
         assert terms.aim_after(at_hours(start)._replace(kind=DoingKind.START)) == expected * H
 
 
 def test_extension_delays_the_unstated_window_of_the_next_mark() -> None:
-    """1 000 h marks, the one at 1 000 extended to 1 600: the next opens at 1 800, half-way from there."""
-    terms = counter(1_000, "grid", 0)
-    extension = Extension(None, (("h", 1_600 * H),))
-    for done, expected in ((1_799, 2_000), (1_800, 3_000)):
+    """Marks at 200, 1 200, 2 200; the one at 1 200 extended to 1 800: the next opens at 2 000, half-way from there."""
+    terms = counter(1_000, "grid", 200)
+    extension = Extension(None, (("h", 1_800 * H),))
+    for done, expected in ((1_999, 2_200), (2_000, 3_200)):
         assert terms.aim_after(at_hours(done)._replace(extension=extension)) == expected * H
 
 

@@ -142,6 +142,11 @@ CALENDAR_SENTENCES = [
         told(QUARTER, done("2025-04-01"), "2025-06-20", None, TO_AUGUST),
     ),
     case(
+        "18b-on-the-original-day", "every 3 months from 2025-01-01: 2025-07-01; "
+        "extended from 2025-07-01 to 2025-08-15, 45 days left", "45 d left",
+        told(QUARTER, done("2025-04-01"), "2025-07-01", None, TO_AUGUST),
+    ),
+    case(
         "18b-postponed", "every 3 months from 2025-01-01: 2025-07-01; "
         "extended from 2025-07-01 to 2025-08-15, 26 days left; 19 days past the original", "26 d left",
         told(QUARTER, done("2025-04-01"), "2025-07-20", None, TO_AUGUST),
@@ -175,6 +180,11 @@ COUNTER_SENTENCES = [
         "6-may-be-done", "200 h left at 20.0 h/day (10 days to 2025-06-01) -> 2025-06-11; "
         "may be done from 11 800 h to 12 200 h", "400 h left",
         told(EVERY_2000, done("2025-01-01", 10_000), "2025-06-01", read("2025-06-01", 11_800, (200, 10))),
+    ),
+    case(
+        "6-aim-expected-on-the-day-of-the-reading", "19 h left at 20.0 h/day (10 days to 2025-06-01) -> 2025-06-01; "
+        "may be done from 11 800 h to 12 200 h", "219 h left",
+        told(EVERY_2000, done("2025-01-01", 10_000), "2025-06-01", read("2025-06-01", 11_981, (200, 10))),
     ),
     case(
         "6-due", "2 000 h from 10 000 h: 12 000 h; may be done from 11 800 h to 12 200 h; "
@@ -254,6 +264,18 @@ COUNTER_SENTENCES = [
              TO_24_500),
     ),
     case(
+        "18a-at-the-original", "4 000 h from 20 000 h: 24 000 h; extended from 24 000 h to 24 500 h; 500 h left",
+        "500 h left",
+        told(terms(hours(4_000)), done("2025-01-01", 20_000), "2025-07-17", read("2025-07-17", 24_000, (200, 10)),
+             TO_24_500),
+    ),
+    case(
+        "18a-at-the-extension", "4 000 h from 20 000 h: 24 000 h; extended from 24 000 h to 24 500 h; 0 h left; "
+        "500 h past the original", "due now",
+        told(terms(hours(4_000)), done("2025-01-01", 20_000), "2025-08-11", read("2025-08-11", 24_500, (200, 10)),
+             TO_24_500),
+    ),
+    case(
         "18a-postponed", "4 000 h from 20 000 h: 24 000 h; extended from 24 000 h to 24 500 h; 300 h left; "
         "200 h past the original", "300 h left",
         told(terms(hours(4_000)), done("2025-01-01", 20_000), "2025-07-27", read("2025-07-27", 24_200, (200, 10)),
@@ -299,6 +321,11 @@ COUNTER_SENTENCES = [
     case(
         "at-the-limit-standing-still", "250 h from 100 h: 350 h; at the aim", "due now",
         told(terms(hours(250)), done("2024-09-10", 100), "2025-06-09", read("2025-06-01", 350, (0, 90))),
+    ),
+    case(
+        "at-the-limit-and-running", "250 h from 100 h: 350 h; at the aim; 32 h past due by estimate: read the meter; "
+        "382 h expected today, 350 h to 542 h possible; last read 8 days ago on 2025-06-01", "est. 32 h past",
+        told(terms(hours(250)), done("2024-09-10", 100), "2025-06-09", read("2025-06-01", 350, (360, 90))),
     ),
     case(
         "hardly-any-use", "1 000 h left at under 0.1 h/day (90 days to 2025-06-09) -> 2271-11-07", "1 000 h",

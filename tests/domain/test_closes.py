@@ -244,9 +244,9 @@ def test_unknown_hours_are_not_called_on_time(
 # --- firsts, starts, rules that change ------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("counts_from", ["done", "aim"])
+@pytest.mark.parametrize("counts_from", ["done", "aim", "grid"])
 def test_first_doing_has_nothing_to_be_late_by(counts_from: CountsFrom) -> None:
-    """Off the grid nothing stood before the first doing ever."""
+    """Off the grid, or where no first date or mark is stated, nothing stood before the first doing ever."""
     outcome = last_of(always(YEARLY, hours(2_000), counts_from=counts_from), done("2025-06-01", 500))
     assert (outcome.closes, outcome.on_time, outcome.days_late, outcome.extra) == ((), None, None, False)
 

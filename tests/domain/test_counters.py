@@ -201,7 +201,7 @@ def test_real_reading_after_a_stand_in_leaves_no_estimate() -> None:
 
 def test_rate_between_two_readings_needs_time() -> None:
     """Two readings of one instant give no use."""
-    first, last = point("2025-01-15", 0), point("2025-04-15", 90)
+    first, last = point("2025-01-15", 10), point("2025-04-15", 100)
     assert rate_between(first, last) == Rate(90 * H, 90 * DAY, first.on, last.on)
     assert rate_between(first, first) is None
 
@@ -245,6 +245,7 @@ def counted(total: int, on: str, rise: int, days: int, *, unit: int = H) -> Coun
         pytest.param(counted(100, "2025-06-09", 0, 9), 99 * H, "2025-06-09", id="passed-without-use"),
         pytest.param(counted(100, "2025-06-09", 0, 9), 101 * H, None, id="nil-use-gives-no-date"),
         pytest.param(Count(100, READ_ON, None), 101, None, id="unknown-use-gives-no-date"),
+        pytest.param(Count(100, READ_ON, None), 100, READ_ON.isoformat(), id="just-reached-with-unknown-use"),
         pytest.param(counted(1, "2025-06-09", 1, 3_000), 10_000 * H, None, id="beyond-the-calendar"),
     ],
 )
@@ -267,6 +268,7 @@ def test_share_of_a_counter() -> None:
     assert pump.rate is not None
     assert Fraction(pump.rate.rise * DAY, pump.rate.seconds * H) == 5
     assert engine.shared(1, 1) is engine
+    assert engine.shared(1, 1, 100 * H).total == 1_100 * H
 
 
 # --- totals between readings ----------------------------------------------------------------------------------------

@@ -238,6 +238,7 @@ def test_case_6_tolerance(counts_from: CountsFrom, last: Doing, total: int, stat
     standing = said(rule, last, "2025-06-01", read("2025-06-01", total, (200, 10)))
     assert standing.state is state
     assert standing.overdue_counts == ((("h", over * H),) if over else ())
+    assert standing.estimated is (total == 11_981), "only what is expected, not read, is an estimate"
 
 
 @pytest.mark.parametrize(

@@ -1,55 +1,14 @@
-"""A small ship for the commands to work on, and a way to run ``pmsched`` in this process and see all it says."""
+"""A way to run ``pmsched`` in this process and see all it says."""
 
 from __future__ import annotations
 
 import json
 from collections.abc import Callable
-from datetime import UTC, datetime
 from typing import Any, NamedTuple
 
 from click.testing import CliRunner
 
 from pmsched.cli.main import program
-
-# The ship keeps two hours ahead of UTC: it is 10:00 on board.
-NOW = int(datetime(2030, 1, 15, 8, tzinfo=UTC).timestamp())
-SET_UP_AT = int(datetime(2030, 1, 10, 8, tzinfo=UTC).timestamp())
-NASTY = "[ME-01] Oil [/] \\"
-
-FILES = {
-    "people": """code,name,rank,department
-2E,Bo Lind,Second engineer,engine
-""",
-    "machines": f"""code,name,parent,critical,department,counts_on,other_names
-ME,Main engine,,yes,engine,ME-H,
-GE1,Generator engine 1,,no,engine,GE1-H; GE1-S,No. 1 genset
-GE1-PU,{NASTY},GE1,no,electrical,GE1-H,lube oil pump
-""",
-    "counters": """code,machine,name,unit,reads
-ME-H,ME,Main engine hours,h,whole
-GE1-H,GE1,,h,tenths
-GE1-S,GE1,Starts,starts,whole
-""",
-    "jobs": f"""code,machine,title,interval,units,department,critical,cautions,starts
-ME-LO,ME,Change lube oil,500 h,,engine,yes,Hot oil,
-GE1-EXV,GE1,Overhaul exhaust valves,1000 h or 12 months,1; 2,engine,no,,
-PU-CHK,GE1-PU,{NASTY},1 month,,electrical,no,,
-GE1-NEW,GE1,Clean charge air cooler and its drains with the maker's fluid,6 months,,engine,no,,from 2029-12-01
-""",
-    "last_done": """job,unit,done_on,count
-ME-LO,,2029-12-20,11776 h
-GE1-EXV,1,2029-06-01,4500 h
-GE1-EXV,2,2029-12-01,4900 h
-PU-CHK,,2029-12-10,
-""",
-    "readings": """counter,read_on,value
-ME-H,2029-12-15,11716
-ME-H,2030-01-08,12004
-GE1-H,2029-12-15,5000
-GE1-H,2030-01-08,5120.5
-GE1-S,2030-01-08,640
-""",
-}
 
 
 class Said(NamedTuple):

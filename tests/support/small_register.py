@@ -7,7 +7,7 @@ strike and its undoing too, so that every kind of version is there.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
@@ -43,7 +43,7 @@ from pmsched.store.tables import (
 )
 
 # 15 January 2030, 08:00 UTC, and the ship two hours ahead.
-START = 1_894_780_800
+START = 1_894_694_400
 OFFSET_MINUTES = 120
 HOUR, DAY = 3600, 86_400
 FIRST = date(2030, 1, 1)
@@ -65,9 +65,9 @@ def signature(register: Register, at: int = START, request_id: str | None = None
     return Signature(person, CHIEF.rank, at, OFFSET_MINUTES, request_id)
 
 
-def row(work: Work, table: Table, row_id: int) -> Mapping[str, Any]:
+def row(work: Work, table: Table, row_id: int) -> dict[str, Any]:
     """One stored row."""
-    return work.connection.execute(select(table).where(table.c.id == row_id)).mappings().one()
+    return dict(work.connection.execute(select(table).where(table.c.id == row_id)).mappings().one())
 
 
 def small_register(path: Path) -> Register:
@@ -105,7 +105,7 @@ def many_readings(register: Register, entries: int, readings: int) -> None:
         at = START + entry * DAY
         with register.writing(signed._replace(at=at)) as work:
             for n in range(readings):
-                _reading(work, counter, at + n, entry * DAY + n, note="read by \"eye\"" if n % 10 == 0 else None)
+                _reading(work, counter, at + n, entry * DAY + n, note='read by "eye"' if n % 10 == 0 else None)
             work.enter("record round")
 
 
@@ -129,12 +129,8 @@ def _definitions(register: Register, made: dict[str, int]) -> Iterator[Receipt]:
             COUNTER_REVISION, counter_id=counter, valid_from=FIRST, name="Running hours", reads="tenths",
             walking_order=1,
         )  # fmt: skip
-        work.add(
-            METER_PERIOD, counter_id=counter, start=START, dial_start=0, base=0, factor_num=1, factor_den=1
-        )
-        work.add(
-            COUNTS_ON, machine_id=machine, counter_id=counter, from_on=FIRST, share_num=1, share_den=1
-        )
+        work.add(METER_PERIOD, counter_id=counter, start=START, dial_start=0, base=0, factor_num=1, factor_den=1)
+        work.add(COUNTS_ON, machine_id=machine, counter_id=counter, from_on=FIRST, share_num=1, share_den=1)
         yield work.enter("add machine", {"machine": "GE1"})
     with register.writing(signature(register, START + 2 * HOUR)) as work:
         made["job"] = job = work.add(JOB, site_id=site, machine_id=machine, code="GE1-001")
@@ -186,9 +182,7 @@ def _corrections(register: Register, made: dict[str, int]) -> Iterator[Receipt]:
 
 def _reading(work: Work, counter: int, at: int, dial: int, **more: Any) -> int:
     columns = {"status": "accepted", "held_for": None, "note": None} | more
-    return work.add(
-        READING, counter_id=counter, read_at=at, offset_minutes=OFFSET_MINUTES, dial=dial, **columns
-    )
+    return work.add(READING, counter_id=counter, read_at=at, offset_minutes=OFFSET_MINUTES, dial=dial, **columns)
 
 
 @contextmanager
@@ -199,3 +193,18 @@ def plain(path: Path) -> Iterator[sqlite3.Connection]:
         yield connection
     finally:
         connection.close()
+
+
+def tamper(path: Path, statement: str, values: Sequence[Any] = ()) -> int:
+    """Change a register behind its back: triggers taken away and put back, so that only the chain can tell.
+
+    Returns how many rows were changed.
+    """
+    with plain(path) as connection:
+        triggers = connection.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").fetchall()
+        for name, _ in triggers:
+            connection.execute(f"DROP TRIGGER {name}")
+        changed = connection.execute(statement, values).rowcount
+        for _, sql in triggers:
+            connection.execute(sql)
+    return changed
