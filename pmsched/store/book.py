@@ -27,6 +27,7 @@ class Signature(NamedTuple):
         person_id: the person; ``rank`` is what they sign as ("Second engineer acting Chief engineer").
         at: UTC epoch seconds; ``offset_minutes`` is the ship's offset then.
         request_id: names the attempt, so that a repeated one adds nothing.
+        name: their name, for what is said of the work; not kept in the entry, which names the person.
     """
 
     person_id: int
@@ -34,6 +35,7 @@ class Signature(NamedTuple):
     at: int
     offset_minutes: int
     request_id: str | None = None
+    name: str = ""
 
 
 class Receipt(NamedTuple):

@@ -134,7 +134,8 @@ def urgency(row: DueRow) -> tuple[Any, ...]:
 
 def _is_near(found: JobStanding, today: date, wanted: DueFilter) -> bool:
     standing = found.standing
-    if wanted.within_days is None or standing.state >= State.MAY_BE_DONE:
+    # A job without a date is never dropped: it stands at the end.
+    if wanted.within_days is None or standing.state >= State.MAY_BE_DONE or standing.state is State.NO_DATE:
         return True
     return standing.due_on is not None and (standing.due_on - today).days <= wanted.within_days
 

@@ -144,10 +144,10 @@ def _versions(rows: Iterator[Any]) -> Iterator[tuple[Any, str]]:
     every = list(rows)
     replaced = {row.replaces_id for row in every}
     for row in every:
-        if row.id in replaced:
-            yield row, "corrected"
+        if row.struck:
+            yield row, "struck"
         else:
-            yield row, "struck" if row.struck else "in force"
+            yield row, "corrected" if row.id in replaced else "in force"
 
 
 def _rows(

@@ -96,9 +96,9 @@ def entries_list(register: Register, asked: Asked) -> tuple[Header, tuple[EntryR
 
 
 def _reading(row: Any, periods: Any, *, is_replaced: bool) -> ReadingRow:
-    version = "corrected" if is_replaced else "struck" if row.struck else row.status
+    version = "struck" if row.struck else "corrected" if is_replaced else row.status
     period = period_at(periods, row.read_at)
-    counts = version in {"accepted", "stand-in"}
+    counts = not is_replaced and version in {"accepted", "stand-in"}
     return ReadingRow(
         label_of(row.fact_id), version, row.read_at, date_shown(row.read_at, row.offset_minutes), row.offset_minutes,
         row.dial, (period.total(row.dial) if period else row.dial) if counts else None, row.held_for or "",

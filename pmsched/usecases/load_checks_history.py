@@ -22,7 +22,7 @@ from pmsched.usecases.load_follows import units_counted
 from pmsched.usecases.load_said import is_said
 from pmsched.usecases.load_scene import Loading, key_of
 from pmsched.usecases.load_starts import Grounds, start_at, states_anew
-from pmsched.usecases.load_units import WHOLE_JOB, units_after, units_ever
+from pmsched.usecases.load_units import WHOLE_JOB, units_ever, units_named
 from pmsched.usecases.load_unread import Unread
 
 _BOTH_WAYS = (
@@ -64,7 +64,7 @@ class HistoryChecks:
             yield from self._check_start(row)
 
     def _check_standing(self, row: JobRow) -> Iterator[Problem]:
-        job, units, grounds = key_of(row.code), units_after(self._load, row.code), self._grounds
+        job, units, grounds = key_of(row.code), units_named(self._load, row.code), self._grounds
         if row.starts is None:
             left = [unit for unit in units if not grounds.counts_from_something(job, unit)]
             if left:

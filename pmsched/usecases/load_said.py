@@ -14,7 +14,7 @@ from pmsched.domain.aims import DoingKind
 from pmsched.exchange.rows import LastDoneRow
 from pmsched.store.tables import CLOSING, CLOSING_COUNT, REPORT
 from pmsched.usecases.load_scene import Loading, key_of
-from pmsched.usecases.load_units import WHOLE_JOB, units_after
+from pmsched.usecases.load_units import WHOLE_JOB, units_named
 
 BEFORE_REGISTER = "before this register"
 """Who did the work, where the file does not say."""
@@ -77,7 +77,7 @@ def rows_by_unit(load: Loading) -> dict[tuple[str, str], LastDoneRow]:
     found: dict[tuple[str, str], LastDoneRow] = {}
     for row in load.bundle.last_done:
         if row.unit == WHOLE_JOB and load.names.known("jobs", row.job):
-            for unit in units_after(load, row.job):
+            for unit in units_named(load, row.job):
                 found.setdefault((key_of(row.job), unit), row)
         else:
             found[key_of(row.job), row.unit] = row

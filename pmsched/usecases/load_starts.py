@@ -19,7 +19,7 @@ from pmsched.usecases.load_history import replace_counts
 from pmsched.usecases.load_said import SaidDoings, rows_by_unit, typed_of
 from pmsched.usecases.load_scene import Loading, key_of
 from pmsched.usecases.load_totals import Totals
-from pmsched.usecases.load_units import units_after
+from pmsched.usecases.load_units import units_named
 
 _MIDNIGHT = time()
 
@@ -68,7 +68,7 @@ def load_starts(load: Loading, grounds: Grounds, totals: Totals) -> None:
     for row in load.bundle.jobs:
         job = key_of(row.code)
         changes: dict[Change, None] = {}
-        for unit in units_after(load, row.code):
+        for unit in units_named(load, row.code):
             if grounds.start_said(job, unit):
                 changes |= dict.fromkeys(_correct(load, grounds.said, totals, row, unit))
             elif row.starts is not None and not grounds.counts_from_something(job, unit):
@@ -81,7 +81,7 @@ def states_anew(load: Loading, grounds: Grounds, row: JobRow) -> bool:
     if row.starts is None:
         return False
     job = key_of(row.code)
-    for unit in units_after(load, row.code):
+    for unit in units_named(load, row.code):
         if grounds.start_said(job, unit):
             closing, typed = grounds.said.starts[load.names.ids["jobs"][job], unit]
             if _begun_by(row.starts) != _begun(closing._mapping, typed):  # noqa: SLF001 - SQLAlchemy's public accessor

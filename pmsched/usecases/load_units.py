@@ -34,6 +34,19 @@ def units_after(load: Loading, job: str) -> list[str]:
     return [unit for unit in (*live, *added) if unit not in gone]
 
 
+def units_named(load: Loading, job: str) -> list[str]:
+    """Those of them that files name, now or when they were loaded; all of them where no file ever did.
+
+    What was added in the program is no file's to speak for.
+    """
+    there = load.names.ids["jobs"].get(key_of(job), 0)
+    said = {fact.unit for fact in load.before.said_facts(JOB_UNIT, "job_id").get(there, ())}
+    row: JobRow | None = load.names.rows["jobs"].get(key_of(job))
+    after = units_after(load, job)
+    named = set(row.units or (WHOLE_JOB,)) if row else said or set(after)
+    return [unit for unit in after if unit in named]
+
+
 def units_ever(load: Loading, job: str) -> set[str]:
     """Those units, and the ones that loads brought and the program ended since."""
     there = load.names.ids["jobs"].get(key_of(job), 0)

@@ -181,7 +181,7 @@ def _said(seen: Scene, command: ReportWork, done_at: int, work: Work) -> dict[st
         "done_at": done_at,
         "offset_minutes": seen.clock.offset_at(done_at),
         "time_stated": command.done_time is not None,
-        "done_by": check_text(command.done_by.strip()) or work.signature.rank,
+        "done_by": check_text(command.done_by.strip()) or work.signature.name,
         "condition": check_condition(command.condition),
         "remarks": check_text(command.remarks.strip(), line_breaks=True) or None,
     }

@@ -42,7 +42,7 @@ def begin(connection: Connection, signer: Signer, seen: Scene | None = None) -> 
     person = person_of(connection, seen.view, signer.person)
     rank = f"{person.rank} acting {check_text(signer.acting)}" if signer.acting else person.rank
     offset = seen.clock.offset_at(signer.at)
-    return Work(connection, Signature(person.id, rank, signer.at, offset, signer.request_id))
+    return Work(connection, Signature(person.id, rank, signer.at, offset, signer.request_id, person.name))
 
 
 def person_of(connection: Connection, view: View, code: str) -> Any:

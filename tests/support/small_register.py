@@ -7,7 +7,7 @@ strike and its undoing too, so that every kind of version is there.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
@@ -195,16 +195,20 @@ def plain(path: Path) -> Iterator[sqlite3.Connection]:
         connection.close()
 
 
-def tamper(path: Path, statement: str, values: Sequence[Any] = ()) -> int:
-    """Change a register behind its back: triggers taken away and put back, so that only the chain can tell.
+@contextmanager
+def behind_its_back(path: Path) -> Iterator[sqlite3.Connection]:
+    """A plain connection with nothing in the way: triggers are taken away and put back, constraints are not looked at.
 
-    Returns how many rows were changed.
+    Afterwards only the chain can tell what was changed.
     """
     with plain(path) as connection:
+        connection.execute("PRAGMA synchronous = OFF")
+        connection.execute("PRAGMA ignore_check_constraints = ON")
+        connection.execute("BEGIN")
         triggers = connection.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").fetchall()
         for name, _ in triggers:
             connection.execute(f"DROP TRIGGER {name}")
-        changed = connection.execute(statement, values).rowcount
+        yield connection
         for _, sql in triggers:
             connection.execute(sql)
-    return changed
+        connection.execute("COMMIT")

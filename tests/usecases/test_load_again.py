@@ -21,12 +21,15 @@ from pmsched.store.register import Register
 from pmsched.store.tables import (
     ALIAS,
     CLOSING,
+    COUNTER,
+    COUNTER_REVISION,
     COUNTS_ON,
     ENTRY,
     JOB_REVISION,
     JOB_UNIT,
     MACHINE,
     MACHINE_REVISION,
+    METER_PERIOD,
     PART_MOVE,
     READING,
 )
@@ -89,16 +92,19 @@ def deed(register: Register) -> Iterator[Work]:
 
 
 def amend_a_reading(register: Register) -> None:
+    """A dial misread."""
     amend_reading(
         register, AmendReading(reading_of(register, "AE1-H", date(2025, 6, 1)), "value", "misread", "12300"), CE
     )
 
 
 def strike_a_reading(register: Register) -> None:
+    """A reading on the wrong line."""
     amend_reading(register, AmendReading(reading_of(register, "AE1-H", date(2025, 6, 1)), "strike", "wrong line"), CE)
 
 
 def correct_a_report(register: Register) -> None:
+    """Another day, another total, other words."""
     command = CorrectReport(
         report_of(register, "AE1-OIL"), "log book", done_on=date(2025, 5, 12), counts={"h": "12100"}, remarks="dirty"
     )
@@ -106,18 +112,22 @@ def correct_a_report(register: Register) -> None:
 
 
 def strike_a_report(register: Register) -> None:
+    """Work that was not done."""
     correct_report(register, CorrectReport(report_of(register, "AE1-EXV"), "not done", strike=True), CE)
 
 
 def do_a_job_due_at_once(register: Register) -> None:
+    """The start is past."""
     report_work(register, ReportWork("STG-TST", date(2025, 7, 1), time(9)), CE)
 
 
 def do_a_job_that_began(register: Register) -> None:
+    """Its start is past too."""
     report_work(register, ReportWork("LOP-BRG", date(2025, 7, 2)), CE)
 
 
 def report_later_work(register: Register) -> None:
+    """The last doing in the file is no longer the last."""
     report_work(register, ReportWork("AE1-OIL", date(2025, 7, 2)), CE)
 
 
@@ -133,6 +143,7 @@ def cross_the_date_line(register: Register) -> None:
 
 
 def revise_a_job(register: Register) -> None:
+    """Other rules and texts for every job."""
     with deed(register) as work:
         for job_id, row in list(revisions_at_last(work.connection, JOB_REVISION).items()):
             said = {"title": row.title, "department": "deck", "rank": row.rank, "critical": row.critical}
@@ -141,6 +152,7 @@ def revise_a_job(register: Register) -> None:
 
 
 def rename_a_machine(register: Register) -> None:
+    """Other names, places and departments, and out of use."""
     with deed(register) as work:
         for machine_id, row in list(revisions_at_last(work.connection, MACHINE_REVISION).items()):
             work.add(
@@ -150,6 +162,7 @@ def rename_a_machine(register: Register) -> None:
 
 
 def strike_names_units_and_follows(register: Register) -> None:
+    """Everything that rows of machines and jobs list."""
     with deed(register) as work:
         for table in (ALIAS, JOB_UNIT, COUNTS_ON):
             for row in list(live_rows(work.connection, table)):
@@ -157,6 +170,7 @@ def strike_names_units_and_follows(register: Register) -> None:
 
 
 def count_on_another_counter(register: Register) -> None:
+    """A half from the next day on."""
     with deed(register) as work:
         pump = next(row.id for row in identities(work.connection, MACHINE) if row.code == "AE1-LOP")
         for row in list(live_rows(work.connection, COUNTS_ON)):
@@ -168,6 +182,7 @@ def count_on_another_counter(register: Register) -> None:
 
 
 def move_the_parts(register: Register) -> None:
+    """All of them ashore."""
     with deed(register) as work:
         for row in list(live_rows(work.connection, PART_MOVE)):
             work.add(PART_MOVE, part_id=row.part_id, machine_id=None, place="ashore", moved_on=date(2025, 7, 2))
@@ -235,6 +250,62 @@ def test_a_file_corrected_as_the_program_was_adds_nothing(register: Register, tm
     }
     result = load_texts(register, tmp_path / "again", files, CE)
     assert (result.receipt, result.added, result.revised) == (None, {}, ())
+
+
+def test_a_definition_changed_in_the_file_as_in_the_program_adds_nothing(register: Register, tmp_path: Path) -> None:
+    """The register says so already."""
+    with deed(register) as work:
+        row = next(
+            r for r in revisions_at_last(work.connection, MACHINE_REVISION).values() if r.name == "Steering gear"
+        )
+        work.add(
+            MACHINE_REVISION, machine_id=row.machine_id, valid_from=date(2025, 7, 2), name="Steering engine",
+            parent_id=None, walking_order=row.walking_order, critical=True, department="engine", active=True,
+        )  # fmt: skip
+    text = FILES["machines"].replace("Steering gear", "Steering engine")
+    result = load_texts(register, tmp_path / "again", {"machines": text}, CE)
+    assert (result.receipt, result.revised) == (None, ())
+
+
+def test_units_added_in_the_program_are_not_the_files_to_end(register: Register, tmp_path: Path) -> None:
+    """The file never named them."""
+    with deed(register) as work:
+        job = next(row.job_id for row in live_rows(work.connection, JOB_UNIT) if row.unit == "3")
+        work.add(JOB_UNIT, job_id=job, unit="4")
+    result = load_texts(register, tmp_path / "again", FILES, CE)
+    assert (result.receipt, result.revised) == (None, ())
+
+
+def test_who_counts_on_what_in_the_program_is_not_overruled_by_what_is_implied(
+    register: Register, tmp_path: Path
+) -> None:
+    """A counter made in the program, that its machine does not count on: the first load of both leaves it so."""
+    with deed(register) as work:
+        ids = {row.code: row for row in identities(work.connection, MACHINE)}
+        steering = ids["STG"]
+        counter = work.add(COUNTER, site_id=steering.site_id, machine_id=steering.id, code="STG-H", unit="h")
+        work.add(
+            COUNTER_REVISION, counter_id=counter, valid_from=date(2025, 7, 1), name="Hours", reads="whole",
+            walking_order=30,
+        )  # fmt: skip
+        work.add(METER_PERIOD, counter_id=counter, start=0, dial_start=0, base=0, factor_num=1, factor_den=1)
+        other = next(row for row in identities(work.connection, COUNTER) if row.code == "AE1-H")
+        work.add(
+            COUNTS_ON, machine_id=steering.id, counter_id=other.id, from_on=date(2025, 7, 1), share_num=1, share_den=1
+        )
+    files = dict(FILES) | {"counters": f"{FILES['counters']}STG-H,STG,Hours,h,whole,,0,\n"}
+    result = load_texts(register, tmp_path / "again", files, CE)
+    assert (result.receipt, result.revised) == (None, ())
+
+
+def test_a_last_doing_moved_to_a_day_that_was_reported_adds_nothing(register: Register, tmp_path: Path) -> None:
+    """The file caught up with work that was entered in the program; the older doing stays what it was."""
+    report_later_work(register)
+    before = entries(register)
+    text = FILES["last_done"].replace("2025-05-15", "2025-07-02")
+    result = load_texts(register, tmp_path / "again", {"last_done": text}, Signer("CE", LATER + 1))
+    assert (result.receipt, result.added, result.revised) == (None, {}, ())
+    assert entries(register) == before
 
 
 def test_what_was_entered_in_the_program_counts_as_entered(register: Register, tmp_path: Path) -> None:

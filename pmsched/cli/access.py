@@ -1,0 +1,71 @@
+"""The open register, the question and the signer of a command, put together from its options."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import TypeVar
+
+from pmsched.cli.asking import ask, on_terminal
+from pmsched.cli.context import Here, moment
+from pmsched.domain.clocks import ShipClock
+from pmsched.domain.errors import Refusal
+from pmsched.exchange.dates import read_date, read_time
+from pmsched.store.live import EVERYTHING
+from pmsched.store.lookups import counters
+from pmsched.store.register import Register
+from pmsched.usecases.ask_due import Header, header
+from pmsched.usecases.signing import Signer
+from pmsched.usecases.views import Asked, scene, ship_clock
+
+T = TypeVar("T")
+
+
+@contextmanager
+def open_register(here: Here) -> Iterator[Register]:
+    """The register the command was given, closed at the end. Raises RegisterUnusable."""
+    with Register(here.target) as register:
+        yield register
+
+
+def asked(as_of: str | None = None, known_on: str | None = None) -> Asked:
+    """A question asked now."""
+    return Asked(moment(), as_of, known_on)
+
+
+def signer(here: Here, request: str | None = None) -> Signer:
+    """Who signs, now; asked for on a terminal if nobody is named. Without one the deed itself refuses."""
+    if not here.by and on_terminal():
+        here.by = ask("Who signs (code)")
+    return Signer(here.by, moment(), here.acting, request)
+
+
+def ship_clock_of(register: Register) -> ShipClock:
+    """The ship's clock as known now."""
+    with register.reading() as connection:
+        return ship_clock(connection, EVERYTHING)
+
+
+def header_of(register: Register, question: Asked) -> Header:
+    """The header of an answer that brings none."""
+    with register.reading() as connection:
+        return header(connection, scene(connection, question), question)
+
+
+def instant_of(clock: ShipClock, text: str) -> int:
+    """The instant of a ship's date and time as typed: ``2030-01-15 10:00``. Raises Refusal."""
+    day, _, hour = text.strip().replace("T", " ").rpartition(" ")
+    if not day or ":" not in hour:
+        raise Refusal("no-time", f"'{text}' is not a date with a time.", "Write it like '2030-01-15 10:00'.")
+    return clock.instant_of(read_date(day), read_time(hour))
+
+
+def read_option(read: Callable[[str], T], text: str | None) -> T | None:
+    """An option read by one of the readers of the house; None if it was not given. Raises Refusal."""
+    return None if text is None else read(text)
+
+
+def counter_codes(register: Register, question: Asked) -> list[str]:
+    """The codes of all counters, in walking order."""
+    with register.reading() as connection:
+        return [row.code for row in counters(connection, scene(connection, question).view)]
