@@ -65,9 +65,11 @@ def upgrade() -> None:
         sa.Column("hash", sa.LargeBinary(), nullable=False),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_entry")),
         sa.UniqueConstraint("book", "no", name=op.f("uq_entry_book_no")),
-        sa.UniqueConstraint("request_id", name=op.f("uq_entry_request_id")),
     )
     op.create_index(op.f("ix_entry_recorded_at"), "entry", ["recorded_at"], unique=False)
+    op.create_index(
+        "uq_entry_request_id", "entry", ["request_id"], unique=True, sqlite_where=sa.text("request_id IS NOT NULL")
+    )
     op.create_table(
         "local",
         sa.Column("name", sa.Text(), nullable=False),
@@ -99,7 +101,9 @@ def upgrade() -> None:
         ),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_book")),
         sa.UniqueConstraint("number", name=op.f("uq_book_number")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_book_replaces_id")),
+    )
+    op.create_index(
+        "uq_book_replaces_id", "book", ["replaces_id"], unique=True, sqlite_where=sa.text("replaces_id IS NOT NULL")
     )
     op.create_table(
         "setting",
@@ -120,7 +124,13 @@ def upgrade() -> None:
             ["entry_id"], ["entry.id"], name=op.f("fk_setting_entry_id"), initially="DEFERRED", deferrable=True
         ),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_setting")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_setting_replaces_id")),
+    )
+    op.create_index(
+        "uq_setting_replaces_id",
+        "setting",
+        ["replaces_id"],
+        unique=True,
+        sqlite_where=sa.text("replaces_id IS NOT NULL"),
     )
     op.create_table(
         "site",
@@ -140,7 +150,9 @@ def upgrade() -> None:
         ),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_site")),
         sa.UniqueConstraint("number", name=op.f("uq_site_number")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_site_replaces_id")),
+    )
+    op.create_index(
+        "uq_site_replaces_id", "site", ["replaces_id"], unique=True, sqlite_where=sa.text("replaces_id IS NOT NULL")
     )
     op.create_table(
         "clock_change",
@@ -162,9 +174,15 @@ def upgrade() -> None:
         ),
         sa.ForeignKeyConstraint(["site_id"], ["site.id"], name=op.f("fk_clock_change_site_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_clock_change")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_clock_change_replaces_id")),
     )
     op.create_index(op.f("ix_clock_change_at"), "clock_change", ["at"], unique=False)
+    op.create_index(
+        "uq_clock_change_replaces_id",
+        "clock_change",
+        ["replaces_id"],
+        unique=True,
+        sqlite_where=sa.text("replaces_id IS NOT NULL"),
+    )
     op.create_table(
         "machine",
         sa.Column("id", Id, autoincrement=False, nullable=False),
@@ -185,7 +203,13 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(["site_id"], ["site.id"], name=op.f("fk_machine_site_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_machine")),
         sa.UniqueConstraint("code", "site_id", name=op.f("uq_machine_code_site_id")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_machine_replaces_id")),
+    )
+    op.create_index(
+        "uq_machine_replaces_id",
+        "machine",
+        ["replaces_id"],
+        unique=True,
+        sqlite_where=sa.text("replaces_id IS NOT NULL"),
     )
     op.create_table(
         "part",
@@ -206,8 +230,10 @@ def upgrade() -> None:
         ),
         sa.ForeignKeyConstraint(["site_id"], ["site.id"], name=op.f("fk_part_site_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_part")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_part_replaces_id")),
         sa.UniqueConstraint("serial", "site_id", name=op.f("uq_part_serial_site_id")),
+    )
+    op.create_index(
+        "uq_part_replaces_id", "part", ["replaces_id"], unique=True, sqlite_where=sa.text("replaces_id IS NOT NULL")
     )
     op.create_table(
         "person",
@@ -229,7 +255,9 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(["site_id"], ["site.id"], name=op.f("fk_person_site_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_person")),
         sa.UniqueConstraint("code", "site_id", name=op.f("uq_person_code_site_id")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_person_replaces_id")),
+    )
+    op.create_index(
+        "uq_person_replaces_id", "person", ["replaces_id"], unique=True, sqlite_where=sa.text("replaces_id IS NOT NULL")
     )
     op.create_table(
         "site_revision",
@@ -251,10 +279,16 @@ def upgrade() -> None:
         ),
         sa.ForeignKeyConstraint(["site_id"], ["site.id"], name=op.f("fk_site_revision_site_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_site_revision")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_site_revision_replaces_id")),
     )
     op.create_index(
         op.f("ix_site_revision_site_id_valid_from_id"), "site_revision", ["site_id", "valid_from", "id"], unique=False
+    )
+    op.create_index(
+        "uq_site_revision_replaces_id",
+        "site_revision",
+        ["replaces_id"],
+        unique=True,
+        sqlite_where=sa.text("replaces_id IS NOT NULL"),
     )
     op.create_table(
         "alias",
@@ -275,9 +309,11 @@ def upgrade() -> None:
         ),
         sa.ForeignKeyConstraint(["machine_id"], ["machine.id"], name=op.f("fk_alias_machine_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_alias")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_alias_replaces_id")),
     )
     op.create_index(op.f("ix_alias_machine_id"), "alias", ["machine_id"], unique=False)
+    op.create_index(
+        "uq_alias_replaces_id", "alias", ["replaces_id"], unique=True, sqlite_where=sa.text("replaces_id IS NOT NULL")
+    )
     op.create_table(
         "counter",
         sa.Column("id", Id, autoincrement=False, nullable=False),
@@ -301,7 +337,13 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(["site_id"], ["site.id"], name=op.f("fk_counter_site_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_counter")),
         sa.UniqueConstraint("code", "site_id", name=op.f("uq_counter_code_site_id")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_counter_replaces_id")),
+    )
+    op.create_index(
+        "uq_counter_replaces_id",
+        "counter",
+        ["replaces_id"],
+        unique=True,
+        sqlite_where=sa.text("replaces_id IS NOT NULL"),
     )
     op.create_table(
         "job",
@@ -325,7 +367,9 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(["site_id"], ["site.id"], name=op.f("fk_job_site_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_job")),
         sa.UniqueConstraint("code", "site_id", name=op.f("uq_job_code_site_id")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_job_replaces_id")),
+    )
+    op.create_index(
+        "uq_job_replaces_id", "job", ["replaces_id"], unique=True, sqlite_where=sa.text("replaces_id IS NOT NULL")
     )
     op.create_table(
         "machine_revision",
@@ -353,13 +397,19 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(["machine_id"], ["machine.id"], name=op.f("fk_machine_revision_machine_id")),
         sa.ForeignKeyConstraint(["parent_id"], ["machine.id"], name=op.f("fk_machine_revision_parent_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_machine_revision")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_machine_revision_replaces_id")),
     )
     op.create_index(
         op.f("ix_machine_revision_machine_id_valid_from_id"),
         "machine_revision",
         ["machine_id", "valid_from", "id"],
         unique=False,
+    )
+    op.create_index(
+        "uq_machine_revision_replaces_id",
+        "machine_revision",
+        ["replaces_id"],
+        unique=True,
+        sqlite_where=sa.text("replaces_id IS NOT NULL"),
     )
     op.create_table(
         "part_move",
@@ -386,9 +436,15 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(["machine_id"], ["machine.id"], name=op.f("fk_part_move_machine_id")),
         sa.ForeignKeyConstraint(["part_id"], ["part.id"], name=op.f("fk_part_move_part_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_part_move")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_part_move_replaces_id")),
     )
     op.create_index(op.f("ix_part_move_part_id_moved_on"), "part_move", ["part_id", "moved_on"], unique=False)
+    op.create_index(
+        "uq_part_move_replaces_id",
+        "part_move",
+        ["replaces_id"],
+        unique=True,
+        sqlite_where=sa.text("replaces_id IS NOT NULL"),
+    )
     op.create_table(
         "part_revision",
         sa.Column("id", Id, autoincrement=False, nullable=False),
@@ -409,10 +465,16 @@ def upgrade() -> None:
         ),
         sa.ForeignKeyConstraint(["part_id"], ["part.id"], name=op.f("fk_part_revision_part_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_part_revision")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_part_revision_replaces_id")),
     )
     op.create_index(
         op.f("ix_part_revision_part_id_valid_from_id"), "part_revision", ["part_id", "valid_from", "id"], unique=False
+    )
+    op.create_index(
+        "uq_part_revision_replaces_id",
+        "part_revision",
+        ["replaces_id"],
+        unique=True,
+        sqlite_where=sa.text("replaces_id IS NOT NULL"),
     )
     op.create_table(
         "person_revision",
@@ -437,13 +499,19 @@ def upgrade() -> None:
         ),
         sa.ForeignKeyConstraint(["person_id"], ["person.id"], name=op.f("fk_person_revision_person_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_person_revision")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_person_revision_replaces_id")),
     )
     op.create_index(
         op.f("ix_person_revision_person_id_valid_from_id"),
         "person_revision",
         ["person_id", "valid_from", "id"],
         unique=False,
+    )
+    op.create_index(
+        "uq_person_revision_replaces_id",
+        "person_revision",
+        ["replaces_id"],
+        unique=True,
+        sqlite_where=sa.text("replaces_id IS NOT NULL"),
     )
     op.create_table(
         "counter_revision",
@@ -467,13 +535,19 @@ def upgrade() -> None:
             ["entry_id"], ["entry.id"], name=op.f("fk_counter_revision_entry_id"), initially="DEFERRED", deferrable=True
         ),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_counter_revision")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_counter_revision_replaces_id")),
     )
     op.create_index(
         op.f("ix_counter_revision_counter_id_valid_from_id"),
         "counter_revision",
         ["counter_id", "valid_from", "id"],
         unique=False,
+    )
+    op.create_index(
+        "uq_counter_revision_replaces_id",
+        "counter_revision",
+        ["replaces_id"],
+        unique=True,
+        sqlite_where=sa.text("replaces_id IS NOT NULL"),
     )
     op.create_table(
         "counts_on",
@@ -498,9 +572,15 @@ def upgrade() -> None:
         ),
         sa.ForeignKeyConstraint(["machine_id"], ["machine.id"], name=op.f("fk_counts_on_machine_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_counts_on")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_counts_on_replaces_id")),
     )
     op.create_index(op.f("ix_counts_on_machine_id"), "counts_on", ["machine_id"], unique=False)
+    op.create_index(
+        "uq_counts_on_replaces_id",
+        "counts_on",
+        ["replaces_id"],
+        unique=True,
+        sqlite_where=sa.text("replaces_id IS NOT NULL"),
+    )
     op.create_table(
         "job_revision",
         sa.Column("id", Id, autoincrement=False, nullable=False),
@@ -530,10 +610,16 @@ def upgrade() -> None:
         ),
         sa.ForeignKeyConstraint(["job_id"], ["job.id"], name=op.f("fk_job_revision_job_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_job_revision")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_job_revision_replaces_id")),
     )
     op.create_index(
         op.f("ix_job_revision_job_id_valid_from_id"), "job_revision", ["job_id", "valid_from", "id"], unique=False
+    )
+    op.create_index(
+        "uq_job_revision_replaces_id",
+        "job_revision",
+        ["replaces_id"],
+        unique=True,
+        sqlite_where=sa.text("replaces_id IS NOT NULL"),
     )
     op.create_table(
         "job_unit",
@@ -554,9 +640,15 @@ def upgrade() -> None:
         ),
         sa.ForeignKeyConstraint(["job_id"], ["job.id"], name=op.f("fk_job_unit_job_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_job_unit")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_job_unit_replaces_id")),
     )
     op.create_index(op.f("ix_job_unit_job_id"), "job_unit", ["job_id"], unique=False)
+    op.create_index(
+        "uq_job_unit_replaces_id",
+        "job_unit",
+        ["replaces_id"],
+        unique=True,
+        sqlite_where=sa.text("replaces_id IS NOT NULL"),
+    )
     op.create_table(
         "meter_period",
         sa.Column("id", Id, autoincrement=False, nullable=False),
@@ -580,9 +672,15 @@ def upgrade() -> None:
             ["entry_id"], ["entry.id"], name=op.f("fk_meter_period_entry_id"), initially="DEFERRED", deferrable=True
         ),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_meter_period")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_meter_period_replaces_id")),
     )
     op.create_index(op.f("ix_meter_period_counter_id"), "meter_period", ["counter_id"], unique=False)
+    op.create_index(
+        "uq_meter_period_replaces_id",
+        "meter_period",
+        ["replaces_id"],
+        unique=True,
+        sqlite_where=sa.text("replaces_id IS NOT NULL"),
+    )
     op.create_table(
         "reading",
         sa.Column("id", Id, autoincrement=False, nullable=False),
@@ -608,16 +706,16 @@ def upgrade() -> None:
             ["entry_id"], ["entry.id"], name=op.f("fk_reading_entry_id"), initially="DEFERRED", deferrable=True
         ),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_reading")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_reading_replaces_id")),
     )
     op.create_index(op.f("ix_reading_counter_id_read_at_id"), "reading", ["counter_id", "read_at", "id"], unique=False)
+    op.create_index("ix_reading_fact_id", "reading", ["fact_id"], unique=False)
+    op.create_index("ix_reading_held", "reading", ["counter_id"], unique=False, sqlite_where=sa.text("status = 'held'"))
     op.create_index(
-        "ix_reading_held",
+        "uq_reading_replaces_id",
         "reading",
-        ["counter_id"],
-        unique=False,
-        sqlite_where=sa.text("status = 'held'"),
-        postgresql_where=sa.text("status = 'held'"),
+        ["replaces_id"],
+        unique=True,
+        sqlite_where=sa.text("replaces_id IS NOT NULL"),
     )
     op.create_table(
         "report",
@@ -645,9 +743,12 @@ def upgrade() -> None:
         ),
         sa.ForeignKeyConstraint(["job_id"], ["job.id"], name=op.f("fk_report_job_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_report")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_report_replaces_id")),
     )
+    op.create_index("ix_report_fact_id", "report", ["fact_id"], unique=False)
     op.create_index(op.f("ix_report_job_id_done_at"), "report", ["job_id", "done_at"], unique=False)
+    op.create_index(
+        "uq_report_replaces_id", "report", ["replaces_id"], unique=True, sqlite_where=sa.text("replaces_id IS NOT NULL")
+    )
     op.create_table(
         "closing",
         sa.Column("id", Id, autoincrement=False, nullable=False),
@@ -672,12 +773,19 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(["job_id"], ["job.id"], name=op.f("fk_closing_job_id")),
         sa.ForeignKeyConstraint(["report_id"], ["report.id"], name=op.f("fk_closing_report_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_closing")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_closing_replaces_id")),
     )
+    op.create_index("ix_closing_fact_id", "closing", ["fact_id"], unique=False)
     op.create_index(
         op.f("ix_closing_job_id_unit_done_at_id"), "closing", ["job_id", "unit", "done_at", "id"], unique=False
     )
     op.create_index(op.f("ix_closing_report_id"), "closing", ["report_id"], unique=False)
+    op.create_index(
+        "uq_closing_replaces_id",
+        "closing",
+        ["replaces_id"],
+        unique=True,
+        sqlite_where=sa.text("replaces_id IS NOT NULL"),
+    )
     op.create_table(
         "closing_count",
         sa.Column("id", Id, autoincrement=False, nullable=False),
@@ -704,11 +812,30 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(["reading_1"], ["reading.id"], name=op.f("fk_closing_count_reading_1")),
         sa.ForeignKeyConstraint(["reading_2"], ["reading.id"], name=op.f("fk_closing_count_reading_2")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_closing_count")),
-        sa.UniqueConstraint("replaces_id", name=op.f("uq_closing_count_replaces_id")),
     )
     op.create_index(op.f("ix_closing_count_closing_id"), "closing_count", ["closing_id"], unique=False)
-    op.create_index(op.f("ix_closing_count_reading_1"), "closing_count", ["reading_1"], unique=False)
-    op.create_index(op.f("ix_closing_count_reading_2"), "closing_count", ["reading_2"], unique=False)
+    op.create_index("ix_closing_count_fact_id", "closing_count", ["fact_id"], unique=False)
+    op.create_index(
+        "ix_closing_count_reading_1",
+        "closing_count",
+        ["reading_1"],
+        unique=False,
+        sqlite_where=sa.text("reading_1 IS NOT NULL"),
+    )
+    op.create_index(
+        "ix_closing_count_reading_2",
+        "closing_count",
+        ["reading_2"],
+        unique=False,
+        sqlite_where=sa.text("reading_2 IS NOT NULL"),
+    )
+    op.create_index(
+        "uq_closing_count_replaces_id",
+        "closing_count",
+        ["replaces_id"],
+        unique=True,
+        sqlite_where=sa.text("replaces_id IS NOT NULL"),
+    )
 
     dialect = op.get_bind().dialect.name
     for table, keys in APPEND_ONLY.items():

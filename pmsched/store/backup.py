@@ -20,7 +20,7 @@ from sqlalchemy import Connection, create_engine
 from pmsched.domain.errors import Ambiguous, RegisterUnusable
 from pmsched.store.book import OPENING_BITS, Signature
 from pmsched.store.canonical import seal
-from pmsched.store.files import beside, give_name, move_aside, named, settle, sync
+from pmsched.store.files import beside, give_name, is_database, move_aside, named, settle, sync
 from pmsched.store.flaws import Flaw
 from pmsched.store.live import EVERYTHING, View
 from pmsched.store.lookups import people, person_by_code, tip
@@ -209,14 +209,25 @@ def _signature(connection: Connection, signer: str, at: int, offset_minutes: int
 
 def _opening_above(register_path: Path, book: int) -> int:
     """An opening that no register at this place, now or before, has used for the site that keeps ``book``."""
-    site, known, unreadable = book >> OPENING_BITS, [book], False
-    for file in [register_path, *named(register_path.parent, f"{register_path.name}.replaced-")]:
-        if file.suffix.endswith(("-wal", "-shm", "-journal")) or not file.exists():
-            continue
-        try:
+    before = [file for file in named(register_path.parent, f"{register_path.name}.replaced-") if is_database(file)]
+    known = [[book], *(_books_of(file) for file in before)]
+    # A register that came after those and is gone cannot be asked, like one that is damaged.
+    if register_path.exists() or before:
+        known.append(_books_of(register_path))
+    openings = [number & ((1 << OPENING_BITS) - 1) for books in known for number in books if _same_site(number, book)]
+    return max(openings) + (1 if all(known) else _LEAP)
+
+
+def _books_of(file: Path) -> list[int]:
+    """The books a register knows; empty if it cannot be read."""
+    try:
+        if is_database(file):
             with closing(open_reading(str(file))) as connection:
-                known += [int(n) for (n,) in connection.execute("SELECT book FROM entry UNION SELECT number FROM book")]
-        except (sqlite3.Error, ValueError):
-            unreadable = True
-    newest = max(number for number in known if number >> OPENING_BITS == site) & ((1 << OPENING_BITS) - 1)
-    return newest + (_LEAP if unreadable else 1)
+                return [int(no) for (no,) in connection.execute("SELECT book FROM entry UNION SELECT number FROM book")]
+    except (OSError, sqlite3.Error, ValueError):
+        pass
+    return []
+
+
+def _same_site(one: int, other: int) -> bool:
+    return one >> OPENING_BITS == other >> OPENING_BITS

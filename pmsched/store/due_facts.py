@@ -12,7 +12,7 @@ from typing import Any
 from sqlalchemy import ColumnElement, Connection, Select, and_, bindparam, literal_column, select
 
 from pmsched.domain.aims import DoingKind
-from pmsched.store.live import DAY, KNOWN, UNTIL, View, in_force, live
+from pmsched.store.live import DAY, KNOWN, UNTIL, View, in_force, latest, live
 from pmsched.store.tables import (
     CLOSING,
     CLOSING_COUNT,
@@ -57,8 +57,7 @@ def counter_rows(connection: Connection, view: View, window_days: int) -> Iterat
     Columns: counter_id, unit, reads, then fact_id, read_at, offset_minutes and dial of the latest reading, then the same
     four of the first one in the window (the latest itself if it stands alone there). None where never read.
     """
-    binds = {**view.binds(), "window_seconds": window_days * _DAY_SECONDS, "window_days": window_days}
-    return iter(connection.execute(COUNTER_STATEMENT, binds))
+    return iter(connection.execute(COUNTER_STATEMENT, {**view.binds(), "window_days": window_days}))
 
 
 def held_counters(connection: Connection, view: View) -> set[int]:
@@ -84,17 +83,12 @@ def readings_of(connection: Connection, view: View, counter_id: int) -> Iterator
 
 
 def _due_statement() -> Select[Any]:
-    unit, revision, closing, counted = JOB_UNIT, JOB_REVISION.alias("r"), CLOSING.alias("c"), CLOSING_COUNT.alias("k")
-    latest = CLOSING.alias("latest")
-    last = (
-        select(latest.c.id)
-        .where(latest.c.job_id == unit.c.job_id, latest.c.unit == unit.c.unit, latest.c.done_at <= UNTIL, live(latest))
-        .order_by(latest.c.done_at.desc(), latest.c.id.desc())
-        .limit(1)
-        .correlate(unit)
-        .scalar_subquery()
+    unit, revision, closing, counted = JOB_UNIT, JOB_REVISION, CLOSING, CLOSING_COUNT
+    last = latest(
+        CLOSING,
+        "seek.job_id = job_unit.job_id AND seek.unit = job_unit.unit AND seek.done_at <= :until",
+        "seek.done_at DESC, seek.id DESC",
     )
-    ruling = in_force(JOB_REVISION.alias("ruling"), unit.c.job_id, correlate=unit)
     return (
         select(
             unit.c.job_id, JOB.c.machine_id, unit.c.unit, revision.c.rule, revision.c.critical, revision.c.class_item,
@@ -102,7 +96,7 @@ def _due_statement() -> Select[Any]:
         )
         .select_from(unit)
         .join(JOB, JOB.c.id == unit.c.job_id)
-        .join(revision, revision.c.id == ruling)
+        .join(revision, revision.c.id == in_force(JOB_REVISION, "job_unit.job_id"))
         .outerjoin(closing, closing.c.id == last)
         .outerjoin(counted, and_(counted.c.closing_id == closing.c.fact_id, live(counted)))
         .where(live(unit), revision.c.active)
@@ -111,26 +105,19 @@ def _due_statement() -> Select[Any]:
 
 
 def _first_statement() -> Select[Any]:
-    first, earliest, counted = CLOSING, CLOSING.alias("earliest"), CLOSING_COUNT.alias("k")
-    ids = (
-        select(earliest.c.id)
-        .where(
-            earliest.c.job_id == JOB_UNIT.c.job_id,
-            earliest.c.unit == JOB_UNIT.c.unit,
-            earliest.c.done_at <= UNTIL,
-            earliest.c.kind != int(DoingKind.DUE_AT_ONCE),
-            live(earliest),
-        )
-        .order_by(earliest.c.done_at, earliest.c.id)
-        .limit(1)
-        .correlate(JOB_UNIT)
-        .scalar_subquery()
+    """The earliest doing or start of each unit; "due at once" (kind 2) is no doing to count an aim from."""
+    first, counted = CLOSING, CLOSING_COUNT
+    earliest = latest(
+        CLOSING,
+        "seek.job_id = job_unit.job_id AND seek.unit = job_unit.unit AND seek.done_at <= :until"
+        f" AND seek.kind <> {int(DoingKind.DUE_AT_ONCE)}",
+        "seek.done_at, seek.id",
     )
     aimed = select(JOB_REVISION.c.job_id).where(JOB_REVISION.c.rule.contains("from the aim"))
     return (
         select(first.c.job_id, first.c.unit, first.c.done_on, counted.c.unit, counted.c.total)
         .select_from(JOB_UNIT)
-        .join(first, first.c.id == ids)
+        .join(first, first.c.id == earliest)
         .outerjoin(counted, and_(counted.c.closing_id == first.c.fact_id, live(counted)))
         .where(JOB_UNIT.c.job_id.in_(aimed))
         .order_by(first.c.id)
@@ -138,36 +125,20 @@ def _first_statement() -> Select[Any]:
 
 
 def _counter_statement() -> Select[Any]:
-    last, first, revision = READING.alias("last"), READING.alias("first"), COUNTER_REVISION.alias("r")
-    newest, oldest = READING.alias("newest"), READING.alias("oldest")
-    last_id = (
-        select(newest.c.id)
-        .where(
-            newest.c.counter_id == COUNTER.c.id, newest.c.status == "accepted", newest.c.read_at <= UNTIL, live(newest)
-        )
-        .order_by(newest.c.read_at.desc(), newest.c.id.desc())
-        .limit(1)
-        .correlate(COUNTER)
-        .scalar_subquery()
+    last, first, revision = READING.alias("last"), READING.alias("first"), COUNTER_REVISION
+    newest = latest(
+        READING,
+        "seek.counter_id = counter.id AND seek.status = 'accepted' AND seek.read_at <= :until",
+        "seek.read_at DESC, seek.id DESC",
     )
     # R6 counts ship's dates, both ends included; the bound on read_at is only there for the index.
-    bound = last.c.read_at - bindparam("window_seconds") - _WIDEST_OFFSET_SECONDS - _DAY_SECONDS
-    first_id = (
-        select(oldest.c.id)
-        .where(
-            oldest.c.counter_id == last.c.counter_id,
-            oldest.c.read_at >= bound,
-            oldest.c.read_at <= last.c.read_at,
-            _ship_day(oldest) >= _ship_day(last) - bindparam("window_days"),
-            oldest.c.status == "accepted",
-            live(oldest),
-        )
-        .order_by(oldest.c.read_at, oldest.c.id)
-        .limit(1)
-        .correlate(last)
-        .scalar_subquery()
+    oldest = latest(
+        READING,
+        "seek.counter_id = last.counter_id AND seek.status = 'accepted' AND seek.read_at <= last.read_at"
+        f" AND seek.read_at >= last.read_at - :window_days * {_DAY_SECONDS} - {_DAY_SECONDS + _WIDEST_OFFSET_SECONDS}"
+        f" AND {_ship_day('seek')} >= {_ship_day('last')} - :window_days",
+        "seek.read_at, seek.id",
     )
-    ruling = in_force(COUNTER_REVISION.alias("ruling"), COUNTER.c.id, correlate=COUNTER)
     return (
         select(
             COUNTER.c.id, COUNTER.c.unit, revision.c.reads,
@@ -175,15 +146,16 @@ def _counter_statement() -> Select[Any]:
             first.c.fact_id, first.c.read_at, first.c.offset_minutes, first.c.dial,
         )
         .select_from(COUNTER)
-        .outerjoin(revision, revision.c.id == ruling)
-        .outerjoin(last, last.c.id == last_id)
-        .outerjoin(first, first.c.id == first_id)
+        .outerjoin(revision, revision.c.id == in_force(COUNTER_REVISION, "counter.id"))
+        .outerjoin(last, last.c.id == newest)
+        .outerjoin(first, first.c.id == oldest)
         .where(COUNTER.c.id <= KNOWN)
     )  # fmt: skip
 
 
-def _ship_day(reading: Any) -> Any:
-    return (reading.c.read_at + reading.c.offset_minutes * 60) // _DAY_SECONDS
+def _ship_day(reading: str) -> str:
+    """The ship's date of a reading, as a whole number of days."""
+    return f"({reading}.read_at + {reading}.offset_minutes * 60) / {_DAY_SECONDS}"
 
 
 DUE_STATEMENT = _due_statement()

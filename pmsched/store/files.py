@@ -10,6 +10,7 @@ from pathlib import Path
 from pmsched.domain.errors import RegisterUnusable
 
 _BUSY_SECONDS = 1.0
+_MAGIC = b"SQLite format 3\x00"
 _COMPANIONS = ("-wal", "-shm", "-journal")
 
 
@@ -23,12 +24,20 @@ def named(folder: Path, beginning: str) -> list[Path]:
     return sorted(path for path in folder.iterdir() if path.name.startswith(beginning))
 
 
+def is_database(file: Path) -> bool:
+    """Whether a file begins as an SQLite database does. SQLite would take away the log of one that does not."""
+    with file.open("rb") as opened:
+        return opened.read(len(_MAGIC)) == _MAGIC
+
+
 def settle(file: Path) -> bool:
     """Bring all of a database into its one file; False if it is too damaged for that, and then it is left alone.
 
     Raises:
         RegisterUnusable: another program has it open.
     """
+    if not is_database(file):
+        return False
     with closing(sqlite3.connect(file, timeout=_BUSY_SECONDS, isolation_level=None)) as connection:
         try:
             # Both need the file for themselves: that they work proves that nobody else has it open. The first also keeps

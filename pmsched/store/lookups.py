@@ -129,12 +129,11 @@ def highest_opening(connection: Connection) -> int:
 
 def _defined(identity: Table, revision: Table, *columns: Any) -> Select[Any]:
     """An identity with its revision in force."""
-    ruling = in_force(revision.alias("ruling"), identity.c.id, correlate=identity)
     said = [c for c in revision.columns if c.name not in _COMMON and c.name != f"{identity.name}_id"]
     return (
         select(identity.c.id, *columns, *said, revision.c.id.label("revision_id"))
         .select_from(identity)
-        .join(revision, revision.c.id == ruling)
+        .join(revision, revision.c.id == in_force(revision, f"{identity.name}.id"))
         .where(identity.c.id <= KNOWN)
     )
 

@@ -7,22 +7,14 @@ from typing import Any
 
 from sqlalchemy import Connection, select
 
-from pmsched.store.live import DAY, View, in_force, live
+from pmsched.store.live import View, in_force, latest
 from pmsched.store.tables import PART, PART_MOVE, PART_REVISION
 
 
 def parts_now(connection: Connection, view: View) -> Iterator[Any]:
     """The last live move of every part: serial, name, machine_id, place, moved_on, since_overhaul, since_new, note."""
-    move, latest = PART_MOVE, PART_MOVE.alias("latest")
-    last = (
-        select(latest.c.id)
-        .where(latest.c.part_id == PART.c.id, latest.c.moved_on <= DAY, live(latest))
-        .order_by(latest.c.moved_on.desc(), latest.c.id.desc())
-        .limit(1)
-        .correlate(PART)
-        .scalar_subquery()
-    )
-    ruling = in_force(PART_REVISION.alias("ruling"), PART.c.id, correlate=PART)
+    move = PART_MOVE
+    last = latest(PART_MOVE, "seek.part_id = part.id AND seek.moved_on <= :day", "seek.moved_on DESC, seek.id DESC")
     statement = (
         select(
             PART.c.serial, PART_REVISION.c.name, move.c.machine_id, move.c.place, move.c.moved_on,
@@ -30,7 +22,7 @@ def parts_now(connection: Connection, view: View) -> Iterator[Any]:
         )
         .select_from(PART)
         .join(move, move.c.id == last)
-        .outerjoin(PART_REVISION, PART_REVISION.c.id == ruling)
+        .outerjoin(PART_REVISION, PART_REVISION.c.id == in_force(PART_REVISION, "part.id"))
         .order_by(PART.c.id)
     )  # fmt: skip
     return iter(connection.execute(statement, view.binds()))

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import BindParameter, Connection, asc, bindparam, desc, select
+from sqlalchemy import BindParameter, Connection, bindparam, or_, select
 
 from pmsched.store.due_facts import HELD
-from pmsched.store.live import EVERYTHING, UNTIL, View, live
+from pmsched.store.live import EVERYTHING, UNTIL, View, latest, live
 from pmsched.store.tables import CLOSING, CLOSING_COUNT, COUNTER, JOB, READING
 
 _AT: BindParameter[int] = bindparam("at")
@@ -88,25 +88,15 @@ _BEFORE = _ACCEPTED.where(READING.c.read_at <= _AT).order_by(READING.c.read_at.d
 _AFTER = _ACCEPTED.where(READING.c.read_at > _AT).order_by(READING.c.read_at, READING.c.id).limit(1)
 
 
-def _next_to(column: Any, condition: Any) -> Any:
-    near = READING.alias()
-    return (
-        select(near.c.id)
-        .where(
-            near.c.counter_id == _COUNTER, near.c.status != HELD, near.c.read_at <= UNTIL, condition(near), live(near)
-        )
-        .order_by(column(near.c.read_at), column(near.c.id))
-        .limit(1)
-        .scalar_subquery()
-    )
-
-
 _COLUMNS = (READING.c.fact_id, READING.c.read_at, READING.c.offset_minutes, READING.c.dial, READING.c.status)
+_OF_COUNTER = "seek.counter_id = :counter AND seek.status <> 'held' AND seek.read_at <= :until"
 _AROUND = (
     select(*_COLUMNS)
     .where(
-        READING.c.id.in_(
-            (_next_to(desc, lambda near: near.c.read_at <= _AT), _next_to(asc, lambda near: near.c.read_at >= _AT))
+        or_(
+            READING.c.id
+            == latest(READING, f"{_OF_COUNTER} AND seek.read_at <= :at", "seek.read_at DESC, seek.id DESC"),
+            READING.c.id == latest(READING, f"{_OF_COUNTER} AND seek.read_at >= :at", "seek.read_at, seek.id"),
         )
     )
     .order_by(READING.c.read_at, READING.c.id)

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Self
 
 from sqlalchemy import Connection
-from sqlalchemy.exc import DatabaseError
+from sqlalchemy.exc import ArgumentError, DatabaseError, OperationalError
 
 from pmsched.domain.errors import RegisterUnusable
 from pmsched.store.book import Signature, Work
@@ -34,7 +34,14 @@ class Register:
         self.file = sqlite_file(target)
         if self.file is not None:
             _check_place(self.file, create=create)
-        self.engine = connect(target)
+        try:
+            self.engine = connect(target)
+        except (ArgumentError, ImportError) as error:
+            raise RegisterUnusable(
+                "no-such-database",
+                f"'{target}' is not a register this program can open.",
+                "Give a file, or a database URL.",
+            ) from error
         self._writer = self.engine.execution_options(**{BEGIN: "IMMEDIATE"})
         try:
             self.copy_before_upgrade = ensure_schema(self.engine, create=create)
@@ -60,7 +67,7 @@ class Register:
     @contextmanager
     def reading(self) -> Iterator[Connection]:
         """A connection that sees one unchanging state of the register; it cannot be kept."""
-        with self.engine.connect() as connection, connection.begin():
+        with _spoken_plainly(self.target), self.engine.connect() as connection, connection.begin():
             yield connection
 
     @contextmanager
@@ -70,7 +77,7 @@ class Register:
         Args:
             rehearse: roll back at the end: to see what a deed would touch.
         """
-        with self._writer.connect() as connection, connection.begin() as transaction:
+        with _spoken_plainly(self.target), self._writer.connect() as connection, connection.begin() as transaction:
             yield connection
             if rehearse:
                 transaction.rollback()
@@ -86,6 +93,22 @@ class Register:
         """
         with self.locked(rehearse=rehearse) as connection:
             yield Work(connection, signature, book)
+
+
+@contextmanager
+def _spoken_plainly(target: str) -> Iterator[None]:
+    """A database that cannot be used is a refusal with what to do, not a fault of the program."""
+    try:
+        yield
+    except OperationalError as error:
+        said = str(error.orig)
+        if "locked" in said or "busy" in said:
+            hint = "Another program is writing; nothing was written here. Try again in a moment."
+        elif "full" in said:
+            hint = "Nothing was written. Make room on the disk and try again."
+        else:
+            hint = "Nothing was written. Check that the file can be read and written."
+        raise RegisterUnusable("register-unusable", f"{target} cannot be used: {said}.", hint) from error
 
 
 def _check_place(file: Path, *, create: bool) -> None:

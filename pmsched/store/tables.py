@@ -50,7 +50,7 @@ ENTRY = Table(
     # Not a foreign key: the first entry brings its own signer, and tables may not refer in a ring. ``verify`` looks.
     Column("person_id", Id, nullable=False),
     Column("rank", Text, nullable=False),
-    Column("request_id", Text, unique=True),
+    Column("request_id", Text),
     Column("last_id", BigInteger, nullable=False),
     Column("form", Integer, nullable=False),
     Column("body", LargeBinary, nullable=False),
@@ -93,7 +93,7 @@ def _fact(name: str, *items: Column[Any] | Index | UniqueConstraint | CheckConst
         # Checked at the commit: a deed may look at its own facts before its entry is written.
         Column("entry_id", Id, ForeignKey("entry.id", deferrable=True, initially="DEFERRED"), nullable=False),
         Column("fact_id", Id, nullable=False),
-        Column("replaces_id", Id, unique=True),
+        Column("replaces_id", Id),
         _flag("struck"),
         Column("reason", Text),
         *items,
@@ -102,8 +102,15 @@ def _fact(name: str, *items: Column[Any] | Index | UniqueConstraint | CheckConst
             name="version",
         ),
     )
+    # Corrections are few: an index of them alone stays small, and every question asks it.
+    _given_only(f"uq_{name}_replaces_id", table.c.replaces_id, unique=True)
     FACTS[name] = table
     return table
+
+
+def _given_only(name: str, column: Column[Any], *, unique: bool = False) -> None:
+    """An index that leaves out the rows where the column is not given (PostgreSQL keeps them, to no harm)."""
+    Index(name, column, unique=unique, sqlite_where=column.is_not(None))
 
 
 def _revision(name: str, of: str, *items: Column[Any]) -> Table:
@@ -163,7 +170,6 @@ Index(
     "ix_reading_held",
     READING.c.counter_id,
     sqlite_where=READING.c.status == "held",
-    postgresql_where=READING.c.status == "held",
 )
 
 JOB = _fact(
@@ -191,9 +197,11 @@ CLOSING_COUNT = _fact(
     "closing_count",
     _ref("closing_id", "closing"), _text("unit"), _int("total"), _text("basis"),
     _ref("reading_1", "reading", nullable=True), _ref("reading_2", "reading", nullable=True),
-    Index(None, "closing_id"), Index(None, "reading_1"), Index(None, "reading_2"),
+    Index(None, "closing_id"),
     CheckConstraint("basis IN ('typed', 'reading', 'between')", name="basis"),
 )  # fmt: skip
+_given_only("ix_closing_count_reading_1", CLOSING_COUNT.c.reading_1)
+_given_only("ix_closing_count_reading_2", CLOSING_COUNT.c.reading_2)
 
 PART = _fact("part", _ref("site_id", "site"), _text("serial"), UniqueConstraint("serial", "site_id"))
 PART_REVISION = _revision("part_revision", "part", _text("name"))
@@ -203,6 +211,11 @@ PART_MOVE = _fact(
     _int("since_overhaul", nullable=True), _int("since_new", nullable=True), _text("note", nullable=True),
     Index(None, "part_id", "moved_on"),
 )  # fmt: skip
+
+_given_only("uq_entry_request_id", ENTRY.c.request_id, unique=True)
+for _versioned in (READING, REPORT, CLOSING, CLOSING_COUNT):
+    # Corrected one by one: their newest version is looked for.
+    Index(f"ix_{_versioned.name}_fact_id", _versioned.c.fact_id)
 
 # Not a fact: which book this copy of the register writes in. A restored copy writes in a new one.
 LOCAL = Table("local", metadata, Column("name", Text, primary_key=True), Column("value", Text, nullable=False))

@@ -16,8 +16,9 @@ _ACTIONS = ("update", "delete", "insert")
 def unique_keys(table: Table) -> list[tuple[str, ...]]:
     """Every unique key of a table, the primary key first, as column names."""
     primary = tuple(column.name for column in table.primary_key)
-    unique = (c for c in table.constraints if isinstance(c, UniqueConstraint))
-    return [primary, *sorted(tuple(column.name for column in constraint.columns) for constraint in unique)]
+    constraints = [c.columns for c in table.constraints if isinstance(c, UniqueConstraint)]
+    indexes = [index.columns for index in table.indexes if index.unique]
+    return [primary, *sorted(tuple(column.name for column in columns) for columns in (*constraints, *indexes))]
 
 
 def trigger_sql(name: str, keys: Sequence[Sequence[str]], dialect: str) -> dict[str, list[str]]:

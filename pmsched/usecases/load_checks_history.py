@@ -66,7 +66,11 @@ class HistoryChecks:
     def _check_standing(self, row: JobRow) -> Iterator[Problem]:
         job, units, grounds = key_of(row.code), units_named(self._load, row.code), self._grounds
         if row.starts is None:
-            left = [unit for unit in units if not grounds.counts_from_something(job, unit)]
+            # A doing that was struck since leaves the job due, and is no slip of the file.
+            stated = {
+                unit for unit in units if grounds.counts_from_something(job, unit) or grounds.done_said(job, unit)
+            }
+            left = [unit for unit in units if unit not in stated]
             if left:
                 what = (
                     row.code

@@ -43,6 +43,10 @@ class Grounds:
         """Whether the unit has a doing or a start without what its job's row states."""
         return (job, unit) in self.rows or bool(self._kinds(job, unit))
 
+    def done_said(self, job: str, unit: str) -> bool:
+        """Whether a load stated a last doing of the unit before, struck since or not."""
+        return (self._id(job), unit) in self.said.done
+
     def start_said(self, job: str, unit: str) -> bool:
         """Whether a load stated a start of the unit before."""
         return (self._id(job), unit) in self.said.starts

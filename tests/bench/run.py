@@ -75,7 +75,7 @@ def due(register: Register, asked: Asked) -> int:
 
 def raw_fetch(path: Path, known: int, until: int, day: date) -> Callable[[], object]:
     """The floor: the raw driver fetching the same live rows with the same statements."""
-    values = {"known": known, "until": until, "day": day.isoformat(), "window_seconds": 90 * 86_400, "window_days": 90}
+    values = {"known": known, "until": until, "day": day.isoformat(), "window_days": 90}
     compiled = [statement.compile(dialect=sqlite.dialect()) for statement in (DUE_STATEMENT, COUNTER_STATEMENT)]
     ready = [(str(c), tuple({**c.params, **values}[name] for name in c.positiontup or ())) for c in compiled]
     connection = sqlite3.connect(path)

@@ -117,6 +117,6 @@ def test_revision_in_force(register: Register, day: date, *, known_later: bool, 
         work.enter("revise job")
     view = View(EVERYTHING if known_later else added - 1, small_register.START, day)
     with register.reading() as connection:
-        ruling = in_force(JOB_REVISION.alias(), JOB.c.id, correlate=JOB)
+        ruling = in_force(JOB_REVISION, "job.id")
         statement = select(JOB_REVISION.c.rule).select_from(JOB).outerjoin(JOB_REVISION, JOB_REVISION.c.id == ruling)
         assert connection.execute(statement, view.binds()).scalar_one() == rule
