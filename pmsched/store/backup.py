@@ -23,8 +23,8 @@ from pmsched.store.canonical import seal
 from pmsched.store.files import beside, give_name, is_database, move_aside, named, settle, sync
 from pmsched.store.flaws import Flaw
 from pmsched.store.live import EVERYTHING, View
-from pmsched.store.lookups import people, person_by_code, tip
-from pmsched.store.opening import open_next_book
+from pmsched.store.lookups import people, person_by_code
+from pmsched.store.opening import last_written, open_next_book
 from pmsched.store.register import Register
 from pmsched.store.suspects import open_reading
 from pmsched.store.verify import Progress, verify, verify_database
@@ -114,9 +114,7 @@ def restore(backup_path: Path, register_path: Path, signer: str, at: int, offset
         with _opened(copy, backup_path) as register:
             _refuse_flawed("backup", verify(register))
             with register.reading() as connection:
-                last = tip(connection, EVERYTHING)
-                if last is None:
-                    raise RegisterUnusable("backup-empty", f"{backup_path} has no entries.", "Try another back-up.")
+                last = last_written(connection)
                 signature = _signature(connection, signer, at, offset_minutes)
             opening = _opening_above(register_path, last.book)
             receipt = open_next_book(register, "restored from a back-up", signature, minimum_opening=opening)
@@ -180,9 +178,11 @@ def _report(copy: Path, target: Path) -> BackupReport:
 
 @contextmanager
 def _opened(copy: Path, backup_path: Path) -> Iterator[Register]:
-    """The copy as a register, brought to this program's form. Refusals name the back-up, not the copy."""
+    """The copy as a register, brought to this program's form. Refusals to open it name the back-up, not the copy."""
     try:
         register = Register(str(copy))
+        with register.reading() as connection:
+            last_written(connection)
     except RegisterUnusable as error:
         message = error.message.replace(str(copy), str(backup_path))
         raise RegisterUnusable(error.code, f"{backup_path} is of no use: {message}", "Try another back-up.") from error

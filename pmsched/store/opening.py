@@ -89,7 +89,7 @@ def open_next_book(
         raise NotAllowed("reason-missing", "A new book needs a reason.", "Say why, for example 'restored'.")
     # Book 0 is never written: the number of the new one can only be known under the lock.
     with register.writing(signature, book=0) as lock:
-        tip = _tip(lock.connection)
+        tip = last_written(lock.connection)
         site = _site_of(lock.connection, tip.book)
         opening = max(minimum_opening, newest_opening(lock.connection, site) + 1)
         work = Work(lock.connection, signature, book_number(site, opening))
@@ -100,6 +100,22 @@ def open_next_book(
         receipt = work.enter("open book", {"why": why.strip()}, continues=tip.hash)
         _write_in(work.connection, work.book)
     return receipt
+
+
+def last_written(connection: Connection) -> Any:
+    """The last entry of the book this copy writes in, or of the newest book where it writes in none: book, no, hash.
+
+    Raises:
+        RegisterUnusable: there is no entry.
+    """
+    written = select(LOCAL.c.value).where(LOCAL.c.name == WRITING_BOOK)
+    newest = select(func.max(ENTRY.c.book))
+    book = connection.execute(written).scalar_one_or_none() or connection.execute(newest).scalar_one_or_none()
+    tip = select(ENTRY.c.book, ENTRY.c.no, ENTRY.c.hash).where(ENTRY.c.book == int(book or 0))
+    row = connection.execute(tip.order_by(ENTRY.c.no.desc()).limit(1)).one_or_none()
+    if row is None:
+        raise RegisterUnusable("not-set-up", "This register has not been set up.", "Run: pmsched init.")
+    return row
 
 
 def newest_opening(connection: Connection, site: int) -> int:
@@ -128,18 +144,6 @@ def _add_signer(work: Work, site: int, person: FirstPerson) -> None:
         PERSON_REVISION, person_id=added, valid_from=BEGINNING, name=person.name, rank=person.rank,
         department=person.department, active=True,
     )  # fmt: skip
-
-
-def _tip(connection: Connection) -> Any:
-    """The last entry of the book written in, or of the newest book where none is."""
-    written = select(LOCAL.c.value).where(LOCAL.c.name == WRITING_BOOK)
-    newest = select(func.max(ENTRY.c.book))
-    book = connection.execute(written).scalar_one_or_none() or connection.execute(newest).scalar_one_or_none()
-    tip = select(ENTRY.c.book, ENTRY.c.no, ENTRY.c.hash).where(ENTRY.c.book == int(book or 0))
-    row = connection.execute(tip.order_by(ENTRY.c.no.desc()).limit(1)).one_or_none()
-    if row is None:
-        raise RegisterUnusable("not-set-up", "This register has not been set up.", "Run: pmsched init.")
-    return row
 
 
 def _site_of(connection: Connection, book: int) -> int:

@@ -15,12 +15,12 @@ from pmsched.store.tables import FACTS
 
 
 def entry_texts() -> dict[str, str]:
-    """For each fact table the SELECT of what it holds of one entry, by table name in canonical order.
+    """For each fact table the SELECT of its rows as canonical text, by table name in canonical order.
 
-    Parameters: the entry's id, and the id at which the next entry begins. One row: how many rows, their text joined by
-    commas (no text for a row that cannot be as written), and the least id from the next entry on.
+    Parameters: the ids from which and up to which (not included). Columns: id, entry_id, and the text as bytes; none for
+    a row that cannot be as written. In the order of ids.
     """
-    return {name: _entry_text(FACTS[name]) for name in sorted(FACTS)}
+    return {name: _row_texts(FACTS[name]) for name in sorted(FACTS)}
 
 
 def row_text(table: Table) -> str:
@@ -41,12 +41,11 @@ def row_text(table: Table) -> str:
     return f"printf('{{{template}}}', {', '.join(values)})"
 
 
-def _entry_text(table: Table) -> str:
-    text = f"CASE WHEN entry_id = ?1 AND {_no_blob(table)} THEN {row_text(table)} END"
-    following = f"(SELECT min(id) FROM {table.name} WHERE id >= ?2)"  # noqa: S608 - our own names
+def _row_texts(table: Table) -> str:
+    text = f"CASE WHEN {_no_blob(table)} THEN CAST({row_text(table)} AS BLOB) END"
     return (
-        f"SELECT count(*), CAST(group_concat({text}) AS BLOB), {following} "  # noqa: S608 - our own names
-        f"FROM {table.name} WHERE id >= ?1 AND id < ?2"
+        f"SELECT id, entry_id, {text} "  # noqa: S608 - our own names
+        f"FROM {table.name} WHERE id >= ?1 AND id < ?2 ORDER BY id"
     )
 
 

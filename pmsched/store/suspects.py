@@ -1,6 +1,6 @@
 """Which entries need a close look: each is rebuilt from its rows, by SQLite, and compared byte by byte with its body.
 
-Standard library only, because it is also run as a program (see ``workers``) and should start at once. It passes no
+Standard library only, because it is also run as a program (see ``helpers``) and should start at once. It passes no
 judgement: an entry that is not exactly what it should be is named, and ``flaws`` says why. So it may doubt too much
 and must never doubt too little. Form 1 only.
 """
@@ -66,7 +66,8 @@ def suspects(connection: sqlite3.Connection, texts: Mapping[str, str], low: int,
 
 def _suspects(connection: sqlite3.Connection, texts: Mapping[str, str], low: int, high: int) -> Iterator[int]:
     persons = {person for (person,) in connection.execute("SELECT id FROM person WHERE fact_id = id")}
-    pending = dict.fromkeys(texts, 0)
+    streams = [_Rows(connection, name, text, low, high) for name, text in texts.items()]
+    streams = [rows for rows in streams if rows.next_id < high]
     before = connection.execute(f"{_ENTRIES} WHERE id < ? ORDER BY id DESC LIMIT 1", (low,)).fetchone()
     previous = before and _Entry(*before)
     found = connection.execute(f"{_ENTRIES} WHERE id >= ? AND id < ? ORDER BY id", (low, high))
@@ -74,18 +75,76 @@ def _suspects(connection: sqlite3.Connection, texts: Mapping[str, str], low: int
     while entry:
         following = _next(found)
         until = following.id if following else high
+        facts, count = _facts(streams, entry.id, until)
         try:
             sound = (
-                entry.person_id in persons
+                facts is not None
+                and count == entry.last_id - entry.id
+                and entry.form == FORM
+                and entry.person_id in persons
                 and _follows(previous, entry)
                 and _hash(entry) == entry.hash
-                and _is_as_its_rows(connection, texts, pending, entry, until)
+                and _is_body(entry, facts)
             )
-        except (sqlite3.Error, TypeError, ValueError, OverflowError):
+        except (TypeError, ValueError, OverflowError):
             sound = False
         if not sound:
             yield entry.id
         previous, entry = entry, following
+
+
+class _Rows:
+    """The rows of one table as canonical text, read once from front to back; ``next_id`` is the id of the next one."""
+
+    def __init__(self, connection: sqlite3.Connection, name: str, statement: str, low: int, high: int) -> None:
+        self._connection, self._name, self._statement, self._high = connection, name, statement, high
+        self._label = b'"%b":[' % name.encode()
+        self._cursor: sqlite3.Cursor | None = None
+        self._row: Any = None
+        self.next_id = low - 1
+        self._step()
+
+    def take(self, entry_id: int, until: int) -> tuple[bytes | None, int]:
+        """The rows before ``until`` as they stand in a body, and how many; None if one cannot be as written."""
+        found: list[bytes] = []
+        sound = True
+        count = 0
+        while self.next_id < until:
+            _, owner, text = self._row
+            count += 1
+            if owner == entry_id and text is not None:
+                found.append(text)
+            else:
+                sound = False
+            self._step()
+        return (b"%b%b]" % (self._label, b",".join(found)) if sound else None), count
+
+    def _step(self) -> None:
+        try:
+            if self._cursor is None:
+                self._cursor = self._connection.execute(self._statement, (self.next_id + 1, self._high))
+            self._row = next(self._cursor, None)
+        except sqlite3.Error:
+            # A row of which no text can be made: it is passed over, without text, and the reading goes on behind it.
+            self._cursor = None
+            following = f"SELECT min(id) FROM {self._name} WHERE id > ? AND id < ?"  # noqa: S608 - our own names
+            (row_id,) = self._connection.execute(following, (self.next_id, self._high)).fetchone()
+            self._row = row_id and (row_id, None, None)
+        self.next_id = self._row[0] if self._row else sys.maxsize
+
+
+def _facts(streams: list[_Rows], entry_id: int, until: int) -> tuple[bytes | None, int]:
+    """The facts before ``until`` as they stand in a body, and how many; None if one cannot be as written."""
+    parts, count, sound = [], 0, True
+    for rows in streams:
+        if rows.next_id < until:
+            text, taken = rows.take(entry_id, until)
+            count += taken
+            if text is None:
+                sound = False
+            else:
+                parts.append(text)
+    return (b",".join(parts) if sound else None), count
 
 
 def _next(found: Iterator[Any]) -> _Entry | None:
@@ -109,25 +168,6 @@ def _hash(entry: _Entry) -> bytes:
     digest = sha256(b"\x00" + entry.prev_hash + entry.book.to_bytes(8, "big") + entry.no.to_bytes(8, "big"))
     digest.update(entry.body)
     return digest.digest()
-
-
-def _is_as_its_rows(
-    connection: sqlite3.Connection, texts: Mapping[str, str], pending: dict[str, int], entry: _Entry, until: int
-) -> bool:
-    """Whether the body is exactly what the columns of the entry and the rows up to ``until`` make.
-
-    ``pending`` holds for each table an id that its next row is not below, so that most tables need not be asked.
-    """
-    facts, count = [], 0
-    for name, first in pending.items():
-        if first >= until:
-            continue
-        rows, text, following = connection.execute(texts[name], (entry.id, until)).fetchone()
-        pending[name] = sys.maxsize if following is None else following
-        if rows:
-            count += rows
-            facts.append(b'"%b":[%b]' % (name.encode(), text))
-    return count == entry.last_id - entry.id and entry.form == FORM and _is_body(entry, b",".join(facts))
 
 
 def _is_body(entry: _Entry, facts: bytes) -> bool:

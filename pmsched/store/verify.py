@@ -73,7 +73,7 @@ def _opened(engine: Engine) -> Iterator[tuple[Fetch, str]]:
     """The database in one unchanging state: how to read it, and its file if it is SQLite."""
     if engine.dialect.name != "sqlite":
         with engine.execution_options(isolation_level="REPEATABLE READ").begin() as connection:
-            yield lambda sql, binds: connection.execute(text(sql), binds).tuples(), ""
+            yield lambda sql, binds: connection.execute(text(sql), binds), ""
         return
     file = str(engine.url.database)
     raw = open_reading(file)
@@ -118,7 +118,7 @@ def _ranges(database: _Database, helpers: int) -> list[Range]:
 
 
 def _judge_all(database: _Database, done: Progress) -> list[Flaw]:
-    flaws: list[Flaw] = []
+    flaws = [*broken_references(database.fetch)]
     for number, entry in enumerate(database.entries):
         flaws += _judge(database, entry)
         done(number / len(database.entries))
