@@ -13,7 +13,7 @@ import subprocess
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, as_completed
-from contextlib import closing
+from contextlib import closing, suppress
 from queue import SimpleQueue
 from types import TracebackType
 from typing import Self
@@ -37,7 +37,7 @@ class Search:
 
     Args:
         file: the database file.
-        texts: from ``row_text.entry_texts``.
+        texts: from ``row_text.texts``.
         ranges: as ``suspects`` takes them.
         helpers: how many processes; with 0 the search is made here, when its results are asked for.
     """
@@ -45,8 +45,8 @@ class Search:
     def __init__(self, file: str, texts: Mapping[str, str], ranges: Sequence[Range], helpers: int) -> None:
         self._file, self._texts, self._ranges = file, texts, ranges
         self._threads: ThreadPoolExecutor | None = None
-        self._helpers: list[subprocess.Popen[str]] = []
-        self._idle: SimpleQueue[subprocess.Popen[str]] = SimpleQueue()
+        self._helpers: list[subprocess.Popen[bytes]] = []
+        self._idle: SimpleQueue[subprocess.Popen[bytes]] = SimpleQueue()
         self._answers: list[Future[Found]] = []
         # A packed program's executable is not a Python that could run the helper.
         if helpers and not getattr(sys, "frozen", False):
@@ -63,24 +63,27 @@ class Search:
 
     def results(self) -> Iterator[Found]:
         """The suspects of one range after the other, in any order; the error instead where one cannot be read."""
-        if not self._threads:
-            yield from (self._here(one) for one in self._ranges)
+        if self._threads:
+            yield from (answer.result() for answer in as_completed(self._answers))
             return
-        for answer in as_completed(self._answers):
-            yield answer.result()
+        with closing(open_reading(self._file)) as connection:
+            yield from (self._in(connection, one) for one in self._ranges)
 
     def _start(self, count: int) -> None:
-        self._threads = ThreadPoolExecutor(count)
         for _ in range(count):
             # Isolated and without installed packages: it starts at once and needs none.
             command = [sys.executable, "-I", "-S", program.__file__]
-            helper = subprocess.Popen(  # noqa: S603 - our own program
-                command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True
-            )
-            self._helpers.append(helper)
-            self._idle.put(helper)
-            _tell(helper, [self._file, self._texts])
-        self._answers = [self._threads.submit(self._ask, one) for one in self._ranges]
+            # Where none can be started, and where one does not listen, the work is done here.
+            with suppress(OSError):
+                helper = subprocess.Popen(  # noqa: S603 - our own program
+                    command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
+                )
+                self._helpers.append(helper)
+                self._idle.put(helper)
+                _tell(helper, [self._file, self._texts])
+        if self._helpers:
+            self._threads = ThreadPoolExecutor(len(self._helpers))
+            self._answers = [self._threads.submit(self._ask, one) for one in self._ranges]
 
     def _ask(self, one: Range) -> Found:
         helper = self._idle.get()
@@ -94,14 +97,18 @@ class Search:
             self._idle.put(helper)
 
     def _here(self, one: Range) -> Found:
+        with closing(open_reading(self._file)) as connection:
+            return self._in(connection, one)
+
+    def _in(self, connection: sqlite3.Connection, one: Range) -> Found:
         try:
-            with closing(open_reading(self._file)) as connection:
-                return suspects(connection, self._texts, *one)
+            return suspects(connection, self._texts, *one)
         except sqlite3.Error as error:
             return error
 
 
-def _tell(helper: subprocess.Popen[str], what: object) -> None:
-    if helper.stdin:
-        helper.stdin.write(json.dumps(what) + "\n")
-        helper.stdin.flush()
+def _tell(helper: subprocess.Popen[bytes], what: object) -> None:
+    """Send a line. Past the buffer, which would want to send its rest once more when a dead helper is cleared away."""
+    line = json.dumps(what).encode() + b"\n"
+    while line:
+        line = line[os.write(helper.stdin.fileno(), line) :]  # type: ignore[union-attr]  # it has a pipe

@@ -14,13 +14,13 @@ from pmsched.store.canonical import body_columns, is_id
 from pmsched.store.tables import FACTS
 
 
-def entry_texts() -> dict[str, str]:
-    """For each fact table the SELECT of its rows as canonical text, by table name in canonical order.
+def texts() -> dict[str, str]:
+    """The SELECTs that ``suspects`` asks, by table: of the entry table, and of each fact table in canonical order.
 
-    Parameters: the ids from which and up to which (not included). Columns: id, entry_id, and the text as bytes; none for
-    a row that cannot be as written. In the order of ids.
+    Parameters: the ids from which and up to which (not included). Facts: id, entry_id, and the row as text; none for a
+    row that cannot be as written. Entries: what stands in the chain, what comes before and after the facts, and the body.
     """
-    return {name: _row_texts(FACTS[name]) for name in sorted(FACTS)}
+    return {"entry": _ENTRIES, **{name: _row_texts(FACTS[name]) for name in sorted(FACTS)}}
 
 
 def row_text(table: Table) -> str:
@@ -65,6 +65,21 @@ def _if_given(column: Column[Any], left: str, right: str) -> str:
 
 
 def _no_blob(table: Table) -> str:
-    """That no whole number is stored as bytes, which would read the same: SQLite sorts bytes after all else."""
-    numbers = [c for c in body_columns(table) if not isinstance(c.type, Boolean | Text | Date)]
-    return f"max({', '.join(f'ifnull({c.name}, 0)' if c.nullable else c.name for c in numbers)}) < x''"
+    """That nothing is stored as bytes: they would read the same, and some as JSON. SQLite sorts them after all else."""
+    columns = [column for column in body_columns(table) if not isinstance(column.type, Boolean)]
+    return f"max({', '.join(f'ifnull({c.name}, 0)' if c.nullable else c.name for c in columns)}) < x''"
+
+
+# As ``entry_body`` writes it; what was asked ("about") comes first and is in no column.
+_ENTRIES = """
+SELECT id, book, no, last_id, hash, prev_hash, person_id, form,
+    CAST(printf('"book":"%s","deed":%s,"facts":{', book, json_quote(deed)) AS BLOB),
+    CASE WHEN max(id, book, no, recorded_at, offset_minutes, deed, person_id, rank, ifnull(request_id, 0), last_id, form)
+        < x'' THEN CAST(printf(
+        '},"form":%s,"id":"%s","last_id":"%s","no":%s,"offset_minutes":%s,"person_id":"%s","rank":%s,"recorded_at":%s%s}',
+        form, id, last_id, no, offset_minutes, person_id, json_quote(rank), recorded_at,
+        CASE WHEN request_id IS NOT NULL THEN ',"request_id":' || json_quote(request_id) END
+    ) AS BLOB) END,
+    body
+FROM entry WHERE id >= ?1 AND id < ?2 ORDER BY id
+"""

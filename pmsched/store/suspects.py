@@ -9,35 +9,19 @@ from __future__ import annotations
 
 import json
 import sqlite3
+import struct
 import sys
-from collections.abc import Iterator, Mapping
+from bisect import bisect_right
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping
+from functools import partial
 from hashlib import sha256
-from json.encoder import encode_basestring
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
 FORM = 1
-_ENTRIES = (
-    "SELECT id, book, no, recorded_at, offset_minutes, deed, person_id, rank, request_id, last_id, form,"
-    " prev_hash, hash, body FROM entry"
-)
-
-
-class _Entry(NamedTuple):
-    id: int
-    book: int
-    no: int
-    recorded_at: int
-    offset_minutes: int
-    deed: str
-    person_id: int
-    rank: str
-    request_id: str | None
-    last_id: int
-    form: int
-    prev_hash: bytes
-    hash: bytes
-    body: bytes
+ENTRY = "entry"
+_PLACE = struct.Struct(">QQ")
 
 
 def open_reading(file: str) -> sqlite3.Connection:
@@ -51,136 +35,96 @@ def open_reading(file: str) -> sqlite3.Connection:
 def suspects(connection: sqlite3.Connection, texts: Mapping[str, str], low: int, high: int) -> list[int]:
     """The ids of the entries in [low, high) that are not exactly what their rows and the chain make them.
 
+    The texts of all rows in the range are held in memory at once. Where they cannot be made, every entry is named.
+
     Args:
         connection: from ``open_reading``.
-        texts: from ``row_text.entry_texts``.
+        texts: from ``row_text.texts``.
         low: the id of an entry.
-        high: where the next entry begins; ids of rows from ``low`` on belong to the entries here.
+        high: where the next entry begins; rows with ids from ``low`` on belong to the entries here.
     """
     connection.execute("BEGIN")
     try:
-        return list(_suspects(connection, texts, low, high))
+        return _suspects(connection, texts, low, high)
+    except sqlite3.Error:
+        return [entry for (entry,) in connection.execute("SELECT id FROM entry WHERE id >= ? AND id < ?", (low, high))]
     finally:
         connection.execute("COMMIT")
 
 
-def _suspects(connection: sqlite3.Connection, texts: Mapping[str, str], low: int, high: int) -> Iterator[int]:
+def _suspects(connection: sqlite3.Connection, texts: Mapping[str, str], low: int, high: int) -> list[int]:
     persons = {person for (person,) in connection.execute("SELECT id FROM person WHERE fact_id = id")}
-    streams = [_Rows(connection, name, text, low, high) for name, text in texts.items()]
-    streams = [rows for rows in streams if rows.next_id < high]
-    before = connection.execute(f"{_ENTRIES} WHERE id < ? ORDER BY id DESC LIMIT 1", (low,)).fetchone()
-    previous = before and _Entry(*before)
-    found = connection.execute(f"{_ENTRIES} WHERE id >= ? AND id < ? ORDER BY id", (low, high))
-    entry = _next(found)
-    while entry:
-        following = _next(found)
-        until = following.id if following else high
-        facts, count = _facts(streams, entry.id, until)
-        try:
-            sound = (
-                facts is not None
-                and count == entry.last_id - entry.id
-                and entry.form == FORM
-                and entry.person_id in persons
-                and _follows(previous, entry)
-                and _hash(entry) == entry.hash
-                and _is_body(entry, facts)
-            )
-        except (TypeError, ValueError, OverflowError):
-            sound = False
-        if not sound:
-            yield entry.id
-        previous, entry = entry, following
+    asked = {name: partial(connection.execute, text, (low, high)) for name, text in texts.items()}
+    tables = [rows for rows in (_Rows(name, ask) for name, ask in asked.items() if name != ENTRY) if rows.of_entry]
+    last = connection.execute(
+        "SELECT id, book, no, last_id, hash FROM entry WHERE id < ? ORDER BY id DESC LIMIT 1", (low,)
+    )
+    previous = last.fetchone() or (0, 0, 0, 0, b"")
+    entries: list[int] = []
+    found: set[int] = set()
+    for entry in asked[ENTRY]():
+        if not _is_sound(entry, previous, persons, tables):
+            found.add(entry[0])
+        entries.append(entry[0])
+        previous = entry
+    for table in tables:
+        # Rows left over say that they are of an entry elsewhere; rows of an entry that was doubted may lie elsewhere.
+        odd = found | table.of_entry.keys()
+        found |= table.holders(odd, entries) if odd else odd
+    return sorted(found)
 
 
 class _Rows:
-    """The rows of one table as canonical text, read once from front to back; ``next_id`` is the id of the next one."""
+    """The texts of a table's rows, by the entry that they say they are of; what was compared is taken out."""
 
-    def __init__(self, connection: sqlite3.Connection, name: str, statement: str, low: int, high: int) -> None:
-        self._connection, self._name, self._statement, self._high = connection, name, statement, high
-        self._label = b'"%b":[' % name.encode()
-        self._cursor: sqlite3.Cursor | None = None
-        self._row: Any = None
-        self.next_id = low - 1
-        self._step()
+    def __init__(self, name: str, ask: Callable[[], Iterable[Any]]) -> None:
+        self.label = b'"%b":[' % name.encode()
+        self.of_entry: defaultdict[Any, list[bytes]] = defaultdict(list)
+        self._ask = ask
+        for _, owner, text in ask():
+            self.of_entry[owner].append(text)
 
-    def take(self, entry_id: int, until: int) -> tuple[bytes | None, int]:
-        """The rows before ``until`` as they stand in a body, and how many; None if one cannot be as written."""
-        found: list[bytes] = []
-        sound = True
-        count = 0
-        while self.next_id < until:
-            _, owner, text = self._row
-            count += 1
-            if owner == entry_id and text is not None:
-                found.append(text)
-            else:
-                sound = False
-            self._step()
-        return (b"%b%b]" % (self._label, b",".join(found)) if sound else None), count
-
-    def _step(self) -> None:
-        try:
-            if self._cursor is None:
-                self._cursor = self._connection.execute(self._statement, (self.next_id + 1, self._high))
-            self._row = next(self._cursor, None)
-        except sqlite3.Error:
-            # A row of which no text can be made: it is passed over, without text, and the reading goes on behind it.
-            self._cursor = None
-            following = f"SELECT min(id) FROM {self._name} WHERE id > ? AND id < ?"  # noqa: S608 - our own names
-            (row_id,) = self._connection.execute(following, (self.next_id, self._high)).fetchone()
-            self._row = row_id and (row_id, None, None)
-        self.next_id = self._row[0] if self._row else sys.maxsize
+    def holders(self, owners: set[Any], entries: list[int]) -> set[int]:
+        """The entries among whose ids those rows lie that say they are of one of the owners."""
+        return {entries[bisect_right(entries, row_id) - 1] for row_id, owner, _ in self._ask() if owner in owners}
 
 
-def _facts(streams: list[_Rows], entry_id: int, until: int) -> tuple[bytes | None, int]:
-    """The facts before ``until`` as they stand in a body, and how many; None if one cannot be as written."""
-    parts, count, sound = [], 0, True
-    for rows in streams:
-        if rows.next_id < until:
-            text, taken = rows.take(entry_id, until)
-            count += taken
-            if text is None:
-                sound = False
-            else:
-                parts.append(text)
-    return (b",".join(parts) if sound else None), count
+def _is_sound(entry: Any, previous: Any, persons: set[int], tables: list[_Rows]) -> bool:
+    """Whether the entry goes on from the one before, and is what its columns and rows make of it."""
+    own, book, no, last_id, own_hash, previous_hash, person, form, head, tail, body = entry
+    _, previous_book, previous_no, previous_last, hash_before, *_ = previous
+    try:
+        return (
+            # The first entry of a book always gets a close look.
+            book == previous_book
+            and no == previous_no + 1
+            and own == previous_last + 1
+            and previous_hash == hash_before
+            and form == FORM
+            and person in persons
+            and sha256(b"\x00%b%b%b" % (previous_hash, _PLACE.pack(book, no), body)).digest() == own_hash
+            and _is_body(body, b"%b%b%b" % (head, _facts(tables, own, last_id), tail))
+        )
+    except (TypeError, ValueError, struct.error):
+        return False
 
 
-def _next(found: Iterator[Any]) -> _Entry | None:
-    row = next(found, None)
-    return row and _Entry(*row)
+def _facts(tables: list[_Rows], entry_id: int, last_id: int) -> bytes:
+    """The facts of an entry as they stand in a body. Raises TypeError or ValueError if they cannot be as written."""
+    facts, count = [], 0
+    for table in tables:
+        rows = table.of_entry.pop(entry_id, None)
+        if rows:
+            facts.append(b"%b%b]" % (table.label, b",".join(rows)))
+            count += len(rows)
+    if count != last_id - entry_id:
+        raise ValueError(count)
+    return b",".join(facts)
 
 
-def _follows(previous: _Entry | None, entry: _Entry) -> bool:
-    """Whether the entry goes on from the one before; the first of a book always gets a close look."""
-    return (
-        previous is not None
-        and previous.book == entry.book
-        and previous.no + 1 == entry.no
-        and previous.last_id + 1 == entry.id
-        and previous.hash == entry.prev_hash
-    )
-
-
-def _hash(entry: _Entry) -> bytes:
-    """As ``canonical.entry_hash``, without copying the body."""
-    digest = sha256(b"\x00" + entry.prev_hash + entry.book.to_bytes(8, "big") + entry.no.to_bytes(8, "big"))
-    digest.update(entry.body)
-    return digest.digest()
-
-
-def _is_body(entry: _Entry, facts: bytes) -> bool:
-    head = f'"book":"{entry.book}","deed":{encode_basestring(entry.deed)},"facts":{{'
-    request = "" if entry.request_id is None else f',"request_id":{encode_basestring(entry.request_id)}'
-    tail = (
-        f'}},"form":{entry.form},"id":"{entry.id}","last_id":"{entry.last_id}","no":{entry.no}'
-        f',"offset_minutes":{entry.offset_minutes},"person_id":"{entry.person_id}","rank":{encode_basestring(entry.rank)}'
-        f',"recorded_at":{entry.recorded_at}{request}}}'
-    )
-    made = b"%b%b%b" % (head.encode(), facts, tail.encode())
-    about = entry.body[: len(entry.body) - len(made)]
-    return entry.body.endswith(made) and (about == b"{" or _is_about(about))
+def _is_body(body: bytes, made: bytes) -> bool:
+    about = body[: len(body) - len(made)]
+    return body.endswith(made) and (about == b"{" or _is_about(about))
 
 
 def _is_about(text: bytes) -> bool:

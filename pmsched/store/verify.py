@@ -20,15 +20,14 @@ from pmsched.store.flaws import Fetch, Flaw, entry_flaws, label, read_entries
 from pmsched.store.frame import broken_references, damage, damages, missing_tables, of_row, wrong_triggers
 from pmsched.store.helpers import Range, Search, processors
 from pmsched.store.register import Register
-from pmsched.store.row_text import entry_texts
+from pmsched.store.row_text import texts
 from pmsched.store.suspects import open_reading
 from pmsched.store.tables import FACTS, LOCAL
 
 Progress = Callable[[float], None]
 # Below this size helper processes would take longer to start than they save.
 _WORTH_HELPERS_BYTES = 32 << 20
-_MOST_ENTRIES_A_RANGE = 500
-_RANGES_A_HELPER = 16
+_ROWS_A_RANGE = 4000
 
 
 class _Database(NamedTuple):
@@ -95,10 +94,10 @@ def _search(database: _Database, done: Progress, helpers: int | None) -> list[Fl
     size = _one(database.fetch, "PRAGMA page_count") * _one(database.fetch, "PRAGMA page_size")
     if helpers is None:
         helpers = processors() if size > _WORTH_HELPERS_BYTES else 0
-    ranges = _ranges(database, max(helpers, 1))
+    ranges = _ranges(database)
     flaws: list[Flaw] = []
     doubted: list[int] = []
-    with Search(database.file, entry_texts(), ranges, helpers) as search:
+    with Search(database.file, texts(), ranges, helpers) as search:
         flaws += [*damages(database.fetch), *broken_references(database.fetch)]
         for number, found in enumerate(search.results(), 1):
             if isinstance(found, sqlite3.Error):
@@ -111,10 +110,13 @@ def _search(database: _Database, done: Progress, helpers: int | None) -> list[Fl
     return flaws
 
 
-def _ranges(database: _Database, helpers: int) -> list[Range]:
-    count = len(database.entries)
-    size = max(1, min(_MOST_ENTRIES_A_RANGE, count // (helpers * _RANGES_A_HELPER)))
-    return list(pairwise([*database.entries[::size], database.end])) if count else []
+def _ranges(database: _Database) -> list[Range]:
+    """Ranges of whole entries; as ids follow one another, their span is the number of rows."""
+    bounds: list[int] = []
+    for entry in database.entries:
+        if not bounds or entry - bounds[-1] >= _ROWS_A_RANGE:
+            bounds.append(entry)
+    return list(pairwise([*bounds, database.end]))
 
 
 def _judge_all(database: _Database, done: Progress) -> list[Flaw]:

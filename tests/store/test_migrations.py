@@ -64,7 +64,7 @@ def test_migrated_checks_are_the_models(register: Register) -> None:
 
 def test_migrated_triggers_are_the_models(register: Register) -> None:
     """Every append-only table has its triggers, made for the unique keys it has."""
-    expected = {}
+    expected: dict[str, str] = {}
     for name, table in APPEND_ONLY.items():
         expected |= {trigger: sql[0] for trigger, sql in trigger_sql(name, unique_keys(table), "sqlite").items()}
     with register.reading() as connection:

@@ -71,10 +71,18 @@ def test_old_register_is_rebuilt(old: Path, tmp_path: Path) -> None:
             assert verify(rebuilt) == []
 
 
+def schema(register: Register) -> set[str]:
+    """Every statement that made a table, an index or a trigger."""
+    with register.reading() as connection:
+        return set(connection.exec_driver_sql("SELECT sql FROM sqlite_master WHERE sql IS NOT NULL").scalars())
+
+
 def test_this_version_writes_the_same(tmp_path: Path) -> None:
-    """The newest kept register is what this program makes today, to the last seal."""
+    """The newest kept register is what this program makes today: its tables, its rows, to the last seal."""
     newest = max(ROWS)
+    shutil.copyfile(KEPT / newest, tmp_path / newest)
     make_old_register.make_old_register(tmp_path / "made.db")
-    with Register(str(tmp_path / "made.db")) as made:
+    with Register(str(tmp_path / "made.db")) as made, Register(str(tmp_path / newest)) as kept:
         assert rows(made) == ROWS[newest]
         assert last_seal(made) == LAST_SEALS[newest]
+        assert schema(made) == schema(kept)

@@ -26,7 +26,7 @@ from pmsched.store.canonical import canonical, fact_to_body, is_id
 from pmsched.store.flaws import entry_flaws, read_entries
 from pmsched.store.opening import open_next_book
 from pmsched.store.register import Register
-from pmsched.store.row_text import entry_texts, row_text
+from pmsched.store.row_text import row_text, texts
 from pmsched.store.suspects import open_reading, suspects
 from pmsched.store.tables import FACTS, PART_MOVE, READING, REPORT, SETTING
 
@@ -92,7 +92,7 @@ def doubted(register: Register, first: int = 0) -> list[int]:
     """What the quick search doubts from an id on."""
     with closing(open_reading(str(register.file))) as connection:
         high = connection.execute("SELECT max(last_id) FROM entry").fetchone()[0] + 1
-        return suspects(connection, entry_texts(), first, high)
+        return suspects(connection, texts(), first, high)
 
 
 def judged(register: Register, first: int = 0) -> list[int]:
@@ -131,7 +131,7 @@ def test_ranges_join(register: Register) -> None:
         entries = list(connection.exec_driver_sql("SELECT id FROM entry ORDER BY id").scalars())
         end = connection.exec_driver_sql("SELECT max(last_id) + 1 FROM entry").scalar_one()
     with closing(open_reading(str(register.file))) as connection:
-        pieces = [suspects(connection, entry_texts(), *one) for one in zip(entries, [*entries[1:], end], strict=True)]
+        pieces = [suspects(connection, texts(), *one) for one in zip(entries, [*entries[1:], end], strict=True)]
     assert [entry for piece in pieces for entry in piece] == first_entries(register)
 
 
@@ -199,6 +199,7 @@ ALTERATIONS = st.tuples(
 )
 
 
+@settings(max_examples=60)
 @given(alteration=ALTERATIONS)
 def test_search_and_judge_agree(shared: Register, alteration: tuple[str, int, str]) -> None:
     """Whatever a value is changed to, the quick search doubts the entries that the judge finds a flaw in, and no other."""
@@ -223,7 +224,7 @@ def test_program_answers_tasks(register: Register) -> None:
     """Run as a program without installed packages, it answers each task in a line."""
     with register.reading() as connection:
         end = connection.exec_driver_sql("SELECT max(last_id) + 1 FROM entry").scalar_one()
-    lines = [[str(register.file), entry_texts()], [0, end], [0, 0]]
+    lines = [[str(register.file), texts()], [0, end], [0, 0]]
     done = subprocess.run(
         [sys.executable, "-I", "-S", program.__file__],
         input="".join(json.dumps(line) + "\n" for line in lines),

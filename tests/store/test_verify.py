@@ -9,12 +9,13 @@ import threading
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 import small_register
-from sqlalchemy import Boolean, Date, Integer, Text, select
+from sqlalchemy import Boolean, Column, Date, Integer, Text, select
 
-from pmsched.store import helpers
+from pmsched.store import verify as module
 from pmsched.store.book import Work
 from pmsched.store.flaws import Flaw
 from pmsched.store.opening import open_next_book
@@ -62,48 +63,44 @@ def test_new_register_has_no_flaws(tmp_path: Path) -> None:
         assert verify(register) == []
 
 
-COLUMNS = [
-    (name, column) for name, table in FACTS.items() for column in table.columns if column.name not in {"id", "entry_id"}
-]
-COLUMN_IDS = [f"{name}-{column.name}" for name, column in COLUMNS]
-
-
-@pytest.mark.parametrize(("table", "column"), COLUMNS, ids=COLUMN_IDS)
-def test_changed_value_is_named(path: Path, table: str, column: object) -> None:
-    """One value changed in one old row, in any column of any table: row, column and both values are named."""
-    name = column.name  # type: ignore[attr-defined]
-    other = another_value(column)
-    with small_register.behind_its_back(path) as connection:
-        row_id = connection.execute(f"SELECT min(id) FROM {table}").fetchone()[0]
-        connection.execute(f"UPDATE {table} SET {name} = {other} WHERE id = {row_id}")
-    changed = [flaw for flaw in flaws_of(path) if flaw.code == "row-changed"]
-    assert [(flaw.what, flaw.table, flaw.row_id, flaw.column) for flaw in changed] == [("row", table, row_id, name)]
-    assert f"{table} row {row_id} has " in changed[0].message
-    assert changed[0].entry.startswith("book 2048 entry ")
-
-
-def another_value(column: object) -> str:
+def another_value(column: Column[Any]) -> str:
     """An SQL expression for a value that the column does not have."""
-    kind, name = column.type, column.name  # type: ignore[attr-defined]
-    if isinstance(kind, Boolean):
-        return f"1 - {name}"
-    if isinstance(kind, Date):
-        return f"date({name}, '+1 day')"
-    if isinstance(kind, Text):
-        return f"coalesce({name} || '.', '')"
-    return f"coalesce({name} + 1, 1)"
+    if isinstance(column.type, Boolean):
+        return f"1 - {column.name}"
+    if isinstance(column.type, Date):
+        return f"date({column.name}, '+1 day')"
+    if isinstance(column.type, Text):
+        return f"coalesce({column.name} || '.', '')"
+    return f"coalesce({column.name} + 1, 1)"
 
 
-@pytest.mark.parametrize(("table", "column"), COLUMNS, ids=COLUMN_IDS)
-def test_value_of_another_type_is_named(path: Path, table: str, column: object) -> None:
-    """A value that reads the same and is stored as bytes is not the value that was signed."""
-    name = column.name  # type: ignore[attr-defined]
+def same_bytes(column: Column[Any]) -> str:
+    """An SQL expression for a value that reads the same, or for one that reads like nothing, stored as bytes."""
+    return f"coalesce(CAST(CAST({column.name} AS TEXT) AS BLOB), x'')"
+
+
+@pytest.mark.parametrize("altered", [another_value, same_bytes])
+@pytest.mark.parametrize("table", FACTS)
+def test_changed_value_is_named(path: Path, table: str, altered: Callable[[Column[Any]], str]) -> None:
+    """One value changed in one old row, in any column of any table: entry, row and column are named, and no other."""
+    columns = [column for column in FACTS[table].columns if column.name not in {"id", "entry_id"}]
+    named_flaws: dict[str, list[tuple[str, str, int | None, str]]] = {}
     with small_register.behind_its_back(path) as connection:
-        row_id = connection.execute(f"SELECT id FROM {table} ORDER BY {name} IS NULL, id").fetchone()[0]
-        same = f"coalesce(CAST(CAST({name} AS TEXT) AS BLOB), x'')"
-        connection.execute(f"UPDATE {table} SET {name} = {same} WHERE id = {row_id}")
-    changed = [flaw for flaw in flaws_of(path) if flaw.code == "row-changed"]
-    assert [(flaw.table, flaw.row_id, flaw.column) for flaw in changed] == [(table, row_id, name)]
+        connection.execute("COMMIT")
+        row_id = connection.execute(f"SELECT min(id) FROM {table}").fetchone()[0]
+        with Register(str(path)) as register:
+            for column in columns:
+                old = connection.execute(f"SELECT {column.name} FROM {table} WHERE id = {row_id}").fetchone()
+                connection.execute(f"UPDATE {table} SET {column.name} = {altered(column)} WHERE id = {row_id}")
+                named_flaws[column.name] = [
+                    (flaw.what, flaw.table, flaw.row_id, flaw.column)
+                    for flaw in verify(register)
+                    if flaw.code == "row-changed" and flaw.entry.startswith("book 2048 entry ")
+                ]
+                connection.execute(f"UPDATE {table} SET {column.name} = ? WHERE id = {row_id}", old)
+        connection.execute("BEGIN")
+    assert named_flaws == {column.name: [("row", table, row_id, column.name)] for column in columns}
+    assert flaws_of(path) == []
 
 
 def test_both_values_are_told(path: Path) -> None:
@@ -144,6 +141,12 @@ ROWS = [
         " WHERE no = 4",
         [("row-unknown", "entry 4", "setting", "")],
         id="added-with-the-id-of-an-entry",
+    ),
+    pytest.param(
+        "INSERT INTO setting SELECT e.id, (SELECT id FROM entry WHERE no = 2), e.id, NULL, 0, NULL, name, valid_from, value"
+        " FROM setting, entry e WHERE no = 4",
+        [("row-unknown", "entry 4", "setting", "")],
+        id="added-for-another-entry",
     ),
     pytest.param(
         "UPDATE alias SET id = id + 500",
@@ -228,6 +231,14 @@ ENTRIES = [
 def test_altered_entry_is_named(path: Path, column: str, value: str, expected: list[tuple[str, str, str, str]]) -> None:
     """Every column of an entry's row is held against its body or the chain."""
     assert after(path, f"UPDATE entry SET {column} = {value} WHERE no = 4") == expected
+
+
+@pytest.mark.parametrize("column", sorted({str(case.values[0]) for case in ENTRIES} - {"hash", "prev_hash"}))
+def test_entry_value_of_another_type_is_named(path: Path, column: str) -> None:
+    """A value that reads the same and is stored as bytes is not the value that was signed."""
+    flaws = after(path, f"UPDATE entry SET {column} = CAST(CAST({column} AS TEXT) AS BLOB) WHERE no = 4")
+    assert {entry for _, entry, _, _ in flaws} <= {"entry 4", "entry 5"}
+    assert any(entry == "entry 4" and name in {column, "body"} for _, entry, _, name in flaws)
 
 
 def test_every_entry_column_is_tried() -> None:
@@ -490,8 +501,9 @@ def test_damaged_index_is_told(path: Path) -> None:
     assert {flaw.code for flaw in flaws_of(path)} == {"file-damaged"}
 
 
-def test_progress_is_told(register: Register) -> None:
+def test_progress_is_told(register: Register, monkeypatch: pytest.MonkeyPatch) -> None:
     """The share done only grows, and ends at 1."""
+    monkeypatch.setattr(module, "_ROWS_A_RANGE", 5)
     told: list[float] = []
     verify(register, told.append)
     assert told == sorted(told)
@@ -517,8 +529,9 @@ def test_entries_may_be_added_meanwhile(register: Register) -> None:
     assert found == [[], [], [], []]
 
 
-def test_helpers_find_the_same(path: Path) -> None:
-    """Helper processes find what is found without them."""
+def test_helpers_find_the_same(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Helper processes that share the work find what is found without them."""
+    monkeypatch.setattr(module, "_ROWS_A_RANGE", 5)
     with small_register.behind_its_back(path) as connection:
         connection.execute("UPDATE reading SET dial = dial + 1")
         connection.execute("UPDATE entry SET rank = 'Master' WHERE no = 7")
@@ -528,9 +541,10 @@ def test_helpers_find_the_same(path: Path) -> None:
         assert verify(register, helpers=2) == alone
 
 
-def test_work_of_failing_helpers_is_done_here(register: Register, monkeypatch: pytest.MonkeyPatch) -> None:
-    """If helper processes cannot run, nothing is passed over."""
-    monkeypatch.setattr(helpers.program, "__file__", "no such program")
+@pytest.mark.parametrize("broken", ["pmsched.store.suspects.__file__", "sys.executable"])
+def test_work_of_failing_helpers_is_done_here(register: Register, monkeypatch: pytest.MonkeyPatch, broken: str) -> None:
+    """If helper processes end at once, or cannot be started, nothing is passed over."""
+    monkeypatch.setattr(broken, "no such program")
     assert verify(register, helpers=2) == []
     with register.locked() as connection:
         for name in ("update", "delete", "insert"):
@@ -541,9 +555,7 @@ def test_work_of_failing_helpers_is_done_here(register: Register, monkeypatch: p
 
 def test_database_without_quick_search_is_judged(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Where SQLite cannot write the texts, every entry is judged instead, with the same findings."""
-    monkeypatch.setattr(
-        "pmsched.store.verify.entry_texts", lambda: dict.fromkeys(sorted(FACTS), "SELECT no_such_thing")
-    )
+    monkeypatch.setattr(module, "texts", lambda: dict.fromkeys(sorted(FACTS), "SELECT no_such_thing"))
     assert flaws_of(path) == []
     with small_register.behind_its_back(path) as connection:
         connection.execute(f"UPDATE reading SET dial = dial + 1 WHERE id = {FIRST_READING}")

@@ -15,7 +15,6 @@ A crash of the app or of one of its workers fails the test.
 from __future__ import annotations
 
 import asyncio
-import unicodedata
 from collections.abc import Awaitable, Callable
 from pathlib import Path
 from typing import Any
@@ -25,6 +24,7 @@ import textual._wait
 from registers import AT
 from textual import events
 from textual.app import App
+from textual.keys import _character_to_key
 from textual.pilot import Pilot
 from textual.worker import WorkerCancelled
 
@@ -54,15 +54,15 @@ def make_app(
     return PmschedApp(Gateway(str(target), now or (lambda: at), signer), _fail)
 
 
-def run_app(app: App[None], steps: Steps, size: tuple[int, int] = SMALL) -> None:
-    """Run the app without a terminal, let it come to rest, and take the steps.
+def run_app(app: App[None], steps: Steps, size: tuple[int, int] = SMALL, *, notices: bool = False) -> None:
+    """Run the app without a terminal, let it come to rest, and take the steps; ``notices`` are shown if asked for.
 
     Raises:
         Exception: whatever broke in the app, a worker or the steps.
     """
 
     async def drive() -> None:
-        async with app.run_test(size=size) as pilot:
+        async with app.run_test(size=size, notifications=notices) as pilot:
             await settled(app, pilot)
             await steps(pilot)
 
@@ -87,6 +87,8 @@ async def settled(app: App[None], pilot: Pilot[None]) -> None:
                 # Its question was replaced by a newer one.
                 continue
         await pilot.pause()
+        # What the answer changed is laid out one round of messages later; on a busy computer one pause ends before that.
+        await pilot.pause()
 
 
 async def press(pilot: Pilot[None], *keys: str) -> None:
@@ -99,7 +101,7 @@ async def press(pilot: Pilot[None], *keys: str) -> None:
 async def type_ahead(pilot: Pilot[None], text: str) -> None:
     """Type text faster than the app answers; a line feed is Enter, a backspace character is Backspace."""
     for character in text:
-        key = _NAMED_KEYS.get(character) or _key_of(character)
+        key = _NAMED_KEYS.get(character) or _character_to_key(character)
         pilot.app.post_message(events.Key(key, None if character in _NAMED_KEYS else character))
     await settled(pilot.app, pilot)
 
@@ -108,13 +110,6 @@ def text_of(app: App[Any]) -> str:
     """What is visible, line by line, without trailing blanks; a form lies over what is below it."""
     strips = app.screen._compositor.render_strips()
     return "\n".join("".join(segment.text for segment in strip).rstrip() for strip in strips)
-
-
-def _key_of(character: str) -> str:
-    """Textual's name of a character's key: ``a``, ``7``, ``full_stop``."""
-    if character.isalnum():
-        return character
-    return unicodedata.name(character).lower().replace("-", "_").replace(" ", "_")
 
 
 def _fail(report: str) -> Path:
