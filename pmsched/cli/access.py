@@ -9,14 +9,13 @@ from typing import TypeVar
 from pmsched.cli.asking import ask, on_terminal
 from pmsched.cli.context import Here, moment
 from pmsched.domain.clocks import ShipClock
-from pmsched.domain.errors import Refusal
-from pmsched.exchange.dates import read_date, read_time
-from pmsched.store.live import EVERYTHING
+from pmsched.exchange.dates import read_date_time
 from pmsched.store.lookups import counters
 from pmsched.store.register import Register
-from pmsched.usecases.ask_due import Header, header
+from pmsched.usecases.ask_due import header_of as header_of  # noqa: PLC0414 - one door for the commands
 from pmsched.usecases.signing import Signer
-from pmsched.usecases.views import Asked, scene, ship_clock
+from pmsched.usecases.views import Asked, scene
+from pmsched.usecases.views import ship_clock_of as ship_clock_of  # noqa: PLC0414
 
 T = TypeVar("T")
 
@@ -40,24 +39,9 @@ def signer(here: Here, request: str | None = None) -> Signer:
     return Signer(here.by, moment(), here.acting, request)
 
 
-def ship_clock_of(register: Register) -> ShipClock:
-    """The ship's clock as known now."""
-    with register.reading() as connection:
-        return ship_clock(connection, EVERYTHING)
-
-
-def header_of(register: Register, question: Asked) -> Header:
-    """The header of an answer that brings none."""
-    with register.reading() as connection:
-        return header(connection, scene(connection, question), question)
-
-
 def instant_of(clock: ShipClock, text: str) -> int:
     """The instant of a ship's date and time as typed: ``2030-01-15 10:00``. Raises Refusal."""
-    day, _, hour = text.strip().replace("T", " ").rpartition(" ")
-    if not day or ":" not in hour:
-        raise Refusal("no-time", f"'{text}' is not a date with a time.", "Write it like '2030-01-15 10:00'.")
-    return clock.instant_of(read_date(day), read_time(hour))
+    return clock.instant_of(*read_date_time(text))
 
 
 def read_option(read: Callable[[str], T], text: str | None) -> T | None:

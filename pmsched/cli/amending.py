@@ -8,8 +8,9 @@ from typing import Any, Literal
 import click
 
 from pmsched.cli.asking import ask, on_terminal
-from pmsched.cli.words import dial_text, entered, touched_lines
+from pmsched.cli.words import dial_text, entered
 from pmsched.usecases.amend_reading import AmendReading, AmendResult
+from pmsched.usecases.touched_words import touched_lines
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 Act = Literal["value", "confirm", "strike"]

@@ -8,9 +8,10 @@ from pmsched.cli.access import instant_of, open_register, ship_clock_of, signer
 from pmsched.cli.context import Here, pass_here
 from pmsched.cli.house import command, request_option
 from pmsched.cli.printing import document, out
-from pmsched.cli.shapes import offset, receipt_shape, utc
+from pmsched.cli.shapes import offset, receipt_shape
 from pmsched.cli.words import entered
 from pmsched.domain.clocks import format_offset, parse_offset
+from pmsched.exchange.stamps import utc
 from pmsched.usecases.change_clock import change_clock
 
 

@@ -14,11 +14,12 @@ from pmsched.cli.house import HouseGroup, command, request_option
 from pmsched.cli.printing import document, note, out
 from pmsched.cli.report import read_counts
 from pmsched.cli.shapes_deeds import amend_shape, correct_shape
-from pmsched.cli.words import entered, touched_lines
+from pmsched.cli.words import entered
 from pmsched.domain.errors import NotAllowed
 from pmsched.exchange.dates import read_date, read_time
 from pmsched.usecases.amend_reading import amend_reading
 from pmsched.usecases.correct_report import CorrectReport, correct_report
+from pmsched.usecases.touched_words import touched_lines
 
 _YES = click.option("--yes", is_flag=True, help="Do it without asking; needed where there is no terminal.")
 

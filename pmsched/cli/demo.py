@@ -15,6 +15,7 @@ from pmsched.cli.due import due_lines
 from pmsched.cli.house import SAFETY, command
 from pmsched.cli.printing import document, note, out
 from pmsched.cli.progress import Progress
+from pmsched.cli.screens import have_terminal, open_screens
 from pmsched.cli.shapes import due_list_shape
 from pmsched.cli.tables import terminal_width
 from pmsched.store.register import Register
@@ -29,13 +30,17 @@ _BESIDE = ("", "-wal", "-shm")
 @click.option("--fresh", is_flag=True, help="Throw away the demos and what was tried in them, and make a new one.")
 @pass_here
 def demo(here: Here, *, keep: bool, fresh: bool) -> None:
-    """Make a register of an invented vessel as it stands today, and show its due list.
+    """Make a register of an invented vessel as it stands today, and open it (or print its due list).
 
-    It has a file of its own; try anything on it. The register you work with is not touched.
+    At a terminal it opens the screens on it; elsewhere it prints the due list. It has a file of its own; try anything on it. The register you work with is not touched.
     """
     if keep and fresh:
         raise click.UsageError("--keep and --fresh contradict each other.")
     path = _demo(datetime.fromtimestamp(moment(), UTC).date(), keep=keep, fresh=fresh)
+    if have_terminal() and not here.as_json:
+        open_screens(here, str(path))
+        note(f"This vessel is invented. To come back: pmsched --register {shlex.quote(str(path))}")
+        return
     with Register(str(path)) as register:
         found = due_list(register, asked())
     if here.as_json:

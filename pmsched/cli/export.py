@@ -10,20 +10,20 @@ from typing import NamedTuple
 
 import click
 
-from pmsched.cli.access import asked, counter_codes, header_of, open_register, read_option, ship_clock_of
+from pmsched.cli.access import asked, counter_codes, header_of, open_register, read_option
 from pmsched.cli.context import Here, pass_here
-from pmsched.cli.export_tables import Table, due_export, entries_export, history_export, readings_export
 from pmsched.cli.house import asked_options, command
 from pmsched.cli.printing import document, note
 from pmsched.cli.shapes import header_shape
 from pmsched.cli.words import heading, some
 from pmsched.domain.errors import Refusal
-from pmsched.exchange.csv_out import write_csv
+from pmsched.exchange.csv_out import write_csv, write_csv_file
 from pmsched.exchange.dates import read_date
 from pmsched.store.register import Register
 from pmsched.usecases.ask_due import DueFilter, Header, due_list
 from pmsched.usecases.ask_history import HistoryFilter, history
 from pmsched.usecases.ask_records import entries_list, readings_history
+from pmsched.usecases.export_tables import Table, entries_export, readings_export, table_of
 from pmsched.usecases.views import Asked
 
 WHAT = ("due", "history", "readings", "entries")
@@ -79,10 +79,10 @@ def export(
 def _collect(what: str, register: Register, question: Asked, wanted: _Wanted) -> tuple[Header, Table]:
     if what == "due":
         found = due_list(register, question, DueFilter(within_days=None, machine=wanted.machine))
-        return found.header, due_export(found)
+        return found.header, table_of(register, found)
     if what == "history":
         done = history(register, question, wanted.history)
-        return done.header, history_export(done, ship_clock_of(register))
+        return done.header, table_of(register, done)
     if what == "entries":
         header, rows = entries_list(register, question)
         return header, entries_export(rows)
@@ -97,15 +97,12 @@ def _write(output: str, table: Table, *, overwrite: bool) -> None:
         write_csv(text, table.heading, table.rows)
         sys.stdout.buffer.write(text.getvalue().encode())
         return
-    path = Path(output)
     try:
-        # The mark at the beginning makes spreadsheets read UTF-8.
-        with path.open("w" if overwrite else "x", encoding="utf-8", newline="") as stream:
-            write_csv(stream, table.heading, table.rows, byte_order_mark=True)
-    except FileExistsError:
-        raise Refusal("file-exists", f"{path} is there already.", "Name another file, or add --overwrite.") from None
-    except OSError as error:
-        raise Refusal("cannot-write", f"{path} cannot be written ({error.strerror}).", "Name another file.") from error
+        write_csv_file(Path(output), table.heading, table.rows, overwrite=overwrite)
+    except Refusal as refusal:
+        if refusal.code != "file-exists":
+            raise
+        raise Refusal(refusal.code, refusal.message, "Name another file, or add --overwrite.") from None
 
 
 def _period(table: Table) -> str:

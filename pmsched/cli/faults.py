@@ -16,11 +16,16 @@ from pmsched.cli.context import PROGRAM, moment
 
 def keep_fault(error: BaseException) -> Path | None:
     """Writes the trace of a fault to a file of its own; its path, or None if no folder takes it."""
+    return keep_report("".join(traceback.format_exception(error)))
+
+
+def keep_report(report: str) -> Path | None:
+    """Writes a report of a fault to a file of its own; its path, or None if no folder takes it."""
     at = datetime.fromtimestamp(moment(), UTC)
     lines = [
         f"pmsched {pmsched.__version__}, Python {platform.python_version()}, {platform.system()}, {at.isoformat()}\n",
         f"arguments: {sys.argv[1:]!r}\n",
-        *traceback.format_exception(error),
+        report,
     ]
     for folder in _folders():
         try:

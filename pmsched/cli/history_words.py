@@ -11,6 +11,7 @@ from pmsched.domain.counts import format_amount
 from pmsched.usecases.ask_due import Header
 from pmsched.usecases.ask_history import History, HistoryRow
 from pmsched.usecases.ask_records import EntryRow, ReadingHistory, ReadingRow
+from pmsched.usecases.lateness import judged
 
 _REPORTS = (
     Column("report", right=True), Column("done on"), Column("reported"), Column("job"), Column("title", cut=True),
@@ -52,23 +53,6 @@ def entry_lines(header: Header, rows: Sequence[EntryRow], width: int) -> Iterato
     yield heading(header, some(len(rows), "entry", "entries"), width)
     if rows:
         yield from table(_ENTRIES, [_entry_cells(row) for row in rows], width)
-
-
-def judged(row: HistoryRow) -> str:
-    """Late, early or on time by the rule of that day, in a few words; what became of the version where it is not in force."""
-    if row.version in {"corrected", "struck"}:
-        return row.version.upper()
-    if row.version == "start":
-        return "start"
-    if row.extra:
-        return "extra"
-    if row.on_time is None:
-        return ""
-    if row.on_time:
-        return "on time"
-    late = [f"{row.days_late} d"] if row.days_late and row.days_late > 0 else []
-    late += [format_amount(amount, unit) for unit, amount in row.counts_late if amount > 0]
-    return f"late {', '.join(late)}" if late else "late"
 
 
 def _report_cells(row: HistoryRow) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ from pmsched.cli.house import asked_options, command
 from pmsched.cli.printing import document, note, out
 from pmsched.cli.shapes_records import card_shape, machine_list_shape
 from pmsched.cli.tables import Column, table, terminal_width
-from pmsched.cli.words import dial_text, heading, per_day, some
+from pmsched.cli.words import dial_text, heading, some
 from pmsched.domain.counts import format_amount, format_hours
 from pmsched.store.register import Register
 from pmsched.usecases.ask_machines import (
@@ -144,7 +144,7 @@ def _counter_cells(line: CounterLine) -> tuple[str, ...]:
         format_amount(line.total, line.meter.unit),
         str(line.read_on),
         some(line.age_days or 0, "day"),
-        per_day(line.rate, line.meter.unit) if line.rate else "",
+        line.rate.per_day(line.meter.unit) if line.rate else "",
         f"{line.name}{' - held reading' if line.held else ''}",
     )
 

@@ -129,10 +129,16 @@ def _own_up(error: Exception) -> None:
 def program(context: click.Context) -> None:
     """Planned maintenance by running hours and calendar.
 
-    Every answer shows its arithmetic: ask why.
+    Without a command, at a terminal, it opens the screens. Every answer shows its arithmetic: ask why.
     """
-    context.ensure_object(Here)
-    if context.invoked_subcommand is None:
+    here = context.ensure_object(Here)
+    if context.invoked_subcommand is not None:
+        return
+    from pmsched.cli.screens import have_terminal, open_screens  # noqa: PLC0415 - only where no command is given
+
+    if have_terminal():
+        open_screens(here, here.target)
+    else:
         click.echo(context.get_help())
 
 

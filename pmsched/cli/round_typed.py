@@ -10,7 +10,6 @@ from pmsched.cli.access import asked, ship_clock_of, signer
 from pmsched.cli.asking import agree, ask
 from pmsched.cli.context import Here, moment
 from pmsched.cli.printing import document, note
-from pmsched.cli.round_draft import Draft
 from pmsched.cli.round_walk import Walk
 from pmsched.cli.round_words import round_lines, show_receipt
 from pmsched.cli.shapes_deeds import round_shape
@@ -20,6 +19,7 @@ from pmsched.domain.errors import Refusal
 from pmsched.store.register import Register
 from pmsched.usecases.ask_round import judge_value, round_sheet
 from pmsched.usecases.record_round import record_round
+from pmsched.usecases.round_draft import RoundDraft
 
 _KEPT = "What was typed is kept. To go on: pmsched round"
 
@@ -35,11 +35,13 @@ def type_round(here: Here, register: Register, at: int | None, *, check: bool) -
     """
     clock = ship_clock_of(register)
     now = moment()
+    draft = _draft(here)
+    at = draft.at = draft.at if at is None else at
     sheet = round_sheet(register, asked()._replace(now=now if at is None else at))
     if not sheet:
         note("There is no counter in this register. Load counters.csv first: pmsched load")
         return
-    draft = _draft(here, {line.counter for line in sheet})
+    _leave_out(draft, {line.counter for line in sheet})
     note(f"Round of {some(len(sheet), 'meter')}, read at {ship_time(clock, now if at is None else at)} ship's time.")
     walk = Walk(
         sheet,
@@ -52,7 +54,7 @@ def type_round(here: Here, register: Register, at: int | None, *, check: bool) -
         terminal_width(),
     )
     try:
-        finished = walk.run(walk.where_left())
+        finished = walk.run(draft.where_left([line.counter for line in sheet]))
         while finished and draft.typed:
             answer = _sign(here, register, draft, [line.counter for line in sheet], check=check)
             if answer != "back":
@@ -65,12 +67,9 @@ def type_round(here: Here, register: Register, at: int | None, *, check: bool) -
     note(_KEPT if draft.typed else "Nothing was typed.")
 
 
-def _draft(here: Here, counters: set[str]) -> Draft:
+def _draft(here: Here) -> RoundDraft:
     """The draft to go on with, or a new one if the person wants the old one gone."""
-    draft = Draft(here.target)
-    for code in set(draft.typed) - counters:
-        note(f"{code} is not on the round any more: {draft.typed[code].value}, typed earlier, is left out.")
-        draft.take(code)
+    draft = RoundDraft(here.target)
     if draft.typed:
         note(f"A round is begun and not signed: {some(len(draft.typed), 'meter')} typed.")
         if ask("Go on with it? [Y/n]").lower() in {"n", "no"} and agree("Throw away what was typed?"):
@@ -78,7 +77,14 @@ def _draft(here: Here, counters: set[str]) -> Draft:
     return draft
 
 
-def _sign(here: Here, register: Register, draft: Draft, order: list[str], *, check: bool) -> str:
+def _leave_out(draft: RoundDraft, counters: set[str]) -> None:
+    """Take out what was typed for counters that are not on the round any more, and say so."""
+    for code in set(draft.typed) - counters:
+        note(f"{code} is not on the round any more: {draft.typed[code].value}, typed earlier, is left out.")
+        draft.take(code)
+
+
+def _sign(here: Here, register: Register, draft: RoundDraft, order: list[str], *, check: bool) -> str:
     """Show what the round moves, and keep it if the person signs; 'back' to return to the lines."""
     lines = draft.lines(order)
     person = signer(here)

@@ -10,13 +10,13 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from typing import TextIO
 
-from pmsched.cli.round_draft import Draft, TypedValue
 from pmsched.cli.tables import wrapped
-from pmsched.cli.words import dial_text, per_day, some
+from pmsched.cli.words import dial_text, some
 from pmsched.domain.errors import Refusal
 from pmsched.domain.plain import plain
 from pmsched.usecases.ask_round import SheetLine
 from pmsched.usecases.record_round import LineResult
+from pmsched.usecases.round_draft import RoundDraft, TypedValue
 
 Judge = Callable[[str, TypedValue], LineResult]
 """Judges a value typed for a counter. Raises Refusal for what is not a count."""
@@ -43,7 +43,7 @@ class Walk:
     def __init__(
         self,
         sheet: Sequence[SheetLine],
-        draft: Draft,
+        draft: RoundDraft,
         judge: Judge,
         read_at: Callable[[], int],
         today: date,
@@ -71,10 +71,6 @@ class Walk:
                 return False
             place = max(0, place + int(step))
         return True
-
-    def where_left(self) -> int:
-        """The place after the last line with a typed value; 0 when nothing is typed."""
-        return max((n for n, line in enumerate(self._sheet, 1) if line.counter in self._draft.typed), default=0)
 
     def _show(self, place: int) -> None:
         line = self._sheet[place]
@@ -147,7 +143,7 @@ def _known(line: SheetLine, today: date) -> list[str]:
         ago = (today - line.read_on).days
         parts = [f"last {dial_text(line.dial, line.meter)} on {line.read_on} ({_ago(ago)})"]
         if line.rate is not None:
-            parts.append(per_day(line.rate, line.meter.unit))
+            parts.append(line.rate.per_day(line.meter.unit))
         if line.expected is not None:
             parts.append(f"about {dial_text(line.expected, line.meter)} now")
         found = ["; ".join(parts)]

@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 from pmsched.cli.printing import note, out
 from pmsched.cli.tables import Column, table, terminal_width, wrapped
-from pmsched.cli.words import dial_text, entered, moved_lines, some
+from pmsched.cli.words import dial_text, entered, some
 from pmsched.usecases.record_round import LineResult, RoundResult
+from pmsched.usecases.touched_words import moved_lines
 
 _COLUMNS = (Column("counter"), Column("value", right=True), Column("judged", cut=True))
 

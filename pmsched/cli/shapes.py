@@ -8,30 +8,21 @@ not known is null, never left out.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from datetime import UTC, date, datetime, timedelta, timezone
-from decimal import Decimal
+from datetime import date
 from typing import Any
 
-from pmsched.domain.clocks import to_utc
 from pmsched.domain.counters import Rate
-from pmsched.domain.counts import HOURS, SECONDS_PER_HOUR
+from pmsched.domain.counts import HOURS
 from pmsched.domain.reasons import Because, CountReason, as_data
+from pmsched.exchange.stamps import hours
 from pmsched.store.book import Receipt
 from pmsched.usecases.ask_due import DueList, DueRow, Header
 
 Shape = dict[str, Any]
 
-_FOUR_DECIMALS = Decimal("0.0001")
 _COUNT_AMOUNTS = (
     "base", "interval", "opens", "aim", "original", "limit", "total", "guessed", "left", "total_today", "most_today",
 )  # fmt: skip
-
-
-def hours(seconds: int) -> str:
-    """Hours as decimal text: '2920.5'."""
-    exact = (Decimal(seconds) / SECONDS_PER_HOUR).quantize(_FOUR_DECIMALS)
-    text = f"{exact:f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
 
 
 def amount(value: int | None, unit: str) -> str | int | None:
@@ -53,18 +44,6 @@ def offset(minutes: int) -> str:
     """An offset from UTC: '+08:00'."""
     hour, rest = divmod(abs(minutes), 60)
     return f"{'-' if minutes < 0 else '+'}{hour:02d}:{rest:02d}"
-
-
-def utc(instant: int | None) -> str | None:
-    """An instant in UTC."""
-    return None if instant is None else f"{to_utc(instant):%Y-%m-%dT%H:%M:%SZ}"
-
-
-def at_offset(instant: int | None, minutes: int) -> str | None:
-    """An instant as the ship's clock showed it, with its offset."""
-    if instant is None:
-        return None
-    return datetime.fromtimestamp(instant, UTC).astimezone(timezone(timedelta(minutes=minutes))).isoformat()
 
 
 def header_shape(header: Header) -> Shape:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from pmsched.cli.shapes import Shape, amount, at_offset, day, due_shape, receipt_shape
+from pmsched.cli.shapes import Shape, amount, day, due_shape, receipt_shape
 from pmsched.domain.clocks import ShipClock
 from pmsched.domain.readings import Judgement
+from pmsched.exchange.stamps import at_offset
 from pmsched.store.book import label_of
 from pmsched.usecases.amend_reading import AmendResult, HeldReading
 from pmsched.usecases.ask_due import DueRow

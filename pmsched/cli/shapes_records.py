@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from pmsched.cli.shapes import Shape, amount, amounts, at_offset, day, due_shape, header_shape, rate_shape, utc
+from pmsched.cli.shapes import Shape, amount, amounts, day, due_shape, header_shape, rate_shape
 from pmsched.domain.counts import HOURS
+from pmsched.exchange.stamps import at_offset, utc
 from pmsched.usecases.ask_due import Header
 from pmsched.usecases.ask_history import History, HistoryRow
 from pmsched.usecases.ask_machines import CounterLine, CountsOn, MachineCard, MachineList, MachineRow, PartLine
@@ -104,6 +105,8 @@ def _part(part: PartLine) -> Shape:
 
 def _history_row(row: HistoryRow) -> Shape:
     shape = row._asdict()
+    # Instants are told in UTC, days as ship's dates; the offset between them is not needed.
+    del shape["offset_minutes"]
     shape |= {
         "done_on": day(row.done_on),
         "done_at": utc(row.done_at),

@@ -151,7 +151,7 @@ def _count_sum(reason: CountReason, left: int) -> str:
         return f"no date from {_name(reason)}: no use measured in the {_measured(rate)}; {amount} left"
     marked = ", rate from before lay-up" if rate.before_layup else ""
     then = reason.expected_on or "no date before the year 10000"
-    return f"{amount} left at {_per_day(reason, rate)} ({_measured(rate)}{marked}) -> {then}"
+    return f"{amount} left at {rate.per_day(reason.unit)} ({_measured(rate)}{marked}) -> {then}"
 
 
 def _count_window(reason: CountReason) -> Iterator[str]:
@@ -274,13 +274,6 @@ def _fitting(text: str, shorter: str) -> str:
 
 def _days(count: int) -> str:
     return f"{count} day{'' if count == 1 else 's'}"
-
-
-def _per_day(reason: CountReason, rate: Rate) -> str:
-    """Use per day to the nearest tenth: '12.0 h/day'."""
-    size = SECONDS_PER_HOUR if reason.unit == HOURS else 1
-    tenths = (20 * rate.rise * SECONDS_PER_DAY + rate.seconds * size) // (2 * rate.seconds * size)
-    return f"{tenths // 10}.{tenths % 10} {reason.unit}/day" if tenths else f"under 0.1 {reason.unit}/day"
 
 
 def _measured(rate: Rate) -> str:

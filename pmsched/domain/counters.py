@@ -11,7 +11,7 @@ from datetime import date
 from itertools import pairwise
 from typing import NamedTuple
 
-from pmsched.domain.counts import SECONDS_PER_DAY
+from pmsched.domain.counts import HOURS, SECONDS_PER_DAY, SECONDS_PER_HOUR
 
 
 class MeterPeriod(NamedTuple):
@@ -63,6 +63,12 @@ class Rate(NamedTuple):
     def per_day_tenths(self) -> int:
         """Base units a day x 10, rounded to the nearest, for showing only; hours are in seconds here."""
         return (20 * self.rise * SECONDS_PER_DAY + self.seconds) // (2 * self.seconds)
+
+    def per_day(self, unit: str) -> str:
+        """Use to the nearest tenth, in words: '12.0 h/day'."""
+        size = SECONDS_PER_HOUR if unit == HOURS else 1
+        tenths = (20 * self.rise * SECONDS_PER_DAY + self.seconds * size) // (2 * self.seconds * size)
+        return f"{tenths // 10}.{tenths % 10} {unit}/day" if tenths or not self.rise else f"under 0.1 {unit}/day"
 
 
 class Count(NamedTuple):

@@ -1,6 +1,6 @@
 """Tables out as CSV (RFC 4180), safe to open in a spreadsheet: no text runs as a formula, no character stays hidden.
 
-Knows cells and quoting; nothing of what the columns mean.
+Knows cells, quoting and the file; nothing of what the columns mean.
 """
 
 from __future__ import annotations
@@ -9,8 +9,10 @@ import csv
 from collections.abc import Iterable, Sequence
 from datetime import date, time
 from decimal import Decimal
+from pathlib import Path
 from typing import TextIO
 
+from pmsched.domain.errors import Refusal
 from pmsched.domain.plain import plain
 from pmsched.exchange.formula_guard import guarded
 
@@ -34,6 +36,28 @@ def write_csv(
     writer = csv.writer(stream)
     writer.writerow([_text(name) for name in heading])
     writer.writerows([_written(cell) for cell in row] for row in rows)
+
+
+def write_csv_file(
+    path: Path, heading: Sequence[str], rows: Iterable[Sequence[Cell]], *, overwrite: bool = False
+) -> None:
+    """Writes a file that a spreadsheet opens, whole or not at all; UTF-8 with its mark.
+
+    Raises:
+        Refusal: a file is there and is not to be overwritten, or the place cannot be written to.
+    """
+    made = False
+    try:
+        with path.open("w" if overwrite else "x", encoding="utf-8", newline="") as stream:
+            made = True
+            write_csv(stream, heading, rows, byte_order_mark=True)
+    except FileExistsError:
+        raise Refusal("file-exists", f"{path} is there already.", "Name another file.") from None
+    except OSError as error:
+        # Part of a list looks like all of it; what is no file (a device, a pipe) is left alone.
+        if made and path.is_file():
+            path.unlink(missing_ok=True)
+        raise Refusal("cannot-write", f"{path} cannot be written ({error.strerror}).", "Name another file.") from error
 
 
 def _written(cell: Cell) -> str | int:

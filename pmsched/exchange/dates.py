@@ -70,6 +70,18 @@ def read_time(text: str) -> time:
         raise Refusal("no-such-time", f"There is no time {written}.", "Times go from 00:00 to 23:59.") from None
 
 
+def read_date_time(text: str) -> tuple[date, time]:
+    """The date and the time of day written as ``2030-01-15 10:00``; the date as ``read_date`` reads it.
+
+    Raises:
+        Refusal: there is no time, or either cannot be read.
+    """
+    day, _, hour = text.strip().replace("T", " ").rpartition(" ")
+    if not day or ":" not in hour:
+        raise Refusal("no-time", f"'{text}' is not a date with a time.", "Write it like '2030-01-15 10:00'.")
+    return read_date(day), read_time(hour)
+
+
 def _existing(year: int, month: int, day: int) -> date:
     if not 1 <= month <= _MONTHS_IN_YEAR:
         raise Refusal("no-such-date", f"There is no month {month}.", "Write year-month-day, such as 2025-03-04.")

@@ -44,6 +44,12 @@ def held_readings(connection: Connection, view: View) -> list[Any]:
     return list(connection.execute(statement, view.binds()))
 
 
+def is_held(connection: Connection, counter_id: int, at: int, dial: int) -> bool:
+    """Whether this very value is held for this instant already."""
+    binds = {"known": EVERYTHING, "counter": counter_id, "at": at, "dial": dial}
+    return connection.execute(_SAME_HELD, binds).first() is not None
+
+
 def reading_version(connection: Connection, reading_id: int) -> Any:
     """The version in force of the reading to which this id belongs, struck or not; None if there is none."""
     fact = select(READING.c.fact_id).where(READING.c.id == reading_id).scalar_subquery()
@@ -106,4 +112,11 @@ _LAST_TWO = (
     .where(READING.c.counter_id == _COUNTER, READING.c.status != HELD, READING.c.read_at <= UNTIL, live(READING))
     .order_by(READING.c.read_at.desc(), READING.c.id.desc())
     .limit(2)
+)
+_SAME_HELD = select(READING.c.id).where(
+    READING.c.counter_id == _COUNTER,
+    READING.c.read_at == _AT,
+    READING.c.dial == bindparam("dial"),
+    READING.c.status == HELD,
+    live(READING, by_id=False),
 )

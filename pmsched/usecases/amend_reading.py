@@ -58,7 +58,7 @@ class AmendResult(NamedTuple):
 
 
 class HeldReading(NamedTuple):
-    """A reading that waits to be settled: its number, counter, time, value, and what is said of it."""
+    """A reading that waits to be settled: its number, counter, time (and the ship's offset then), value, and what is said of it."""
 
     number: str
     counter: str
@@ -66,6 +66,7 @@ class HeldReading(NamedTuple):
     read_at: int
     dial: int
     judgement: Judgement
+    offset_minutes: int = 0
 
 
 def held(register: Register, asked: Asked) -> tuple[HeldReading, ...]:
@@ -150,4 +151,7 @@ def _held(connection: Connection, seen: Scene, row: Any) -> HeldReading:
     meter = Meter(counter.unit, counter.reads)
     periods = periods_of(connection, seen).get(row.counter_id, [])
     line = line_of(connection, periods, Typed(counter, meter, row.read_at, row.dial))
-    return HeldReading(label_of(row.fact_id), counter.code, meter, row.read_at, row.dial, judge_line(line, seen.clock))
+    judgement = judge_line(line, seen.clock)
+    return HeldReading(
+        label_of(row.fact_id), counter.code, meter, row.read_at, row.dial, judgement, row.offset_minutes
+    )  # fmt: skip

@@ -123,6 +123,12 @@ def header(connection: Connection, seen: Scene, asked: Asked) -> Header:
     )
 
 
+def header_of(register: Register, asked: Asked) -> Header:
+    """The header alone, for an answer that brings none. Raises Refusal as ``scene`` does."""
+    with register.reading() as connection:
+        return header(connection, scene(connection, asked), asked)
+
+
 def urgency(row: DueRow) -> tuple[Any, ...]:
     """The order of the list: overdue and critical on top, then by state and date; no date at the end."""
     state = row.standing.state

@@ -55,6 +55,7 @@ class HistoryRow(NamedTuple):
         days_late, counts_late: against the limits then (negative when early); ``past_aim`` days past the aim.
         closed_on, not_done, extra: on a grid: the occurrence it closed, earlier ones left undone, or an extra.
         reason: why this version replaced another.
+        offset_minutes: the ship's offset when the work was done.
     """
 
     number: str
@@ -85,6 +86,7 @@ class HistoryRow(NamedTuple):
     closed_on: date | None = None
     not_done: tuple[date, ...] = ()
     extra: bool = False
+    offset_minutes: int = 0
 
 
 class History(NamedTuple):
@@ -160,7 +162,7 @@ def _rows(
         job.critical or places[job.machine_id].critical,
         row.done_on, row.done_at, row.time_stated, (), row.done_by, row.condition or "", row.remarks or "",
         row.signer, row.signed_as, row.recorded_at, recorded_on, (recorded_on - row.done_on).days, row.no,
-        row.reason or "",
+        row.reason or "", offset_minutes=row.offset_minutes,
     )  # fmt: skip
     # Only the version in force closes anything; the others are shown as they were signed.
     mine = closed.get(row.fact_id, []) if became == "in force" else []

@@ -6,9 +6,10 @@ from datetime import date, time, timedelta
 from typing import NamedTuple
 
 from pmsched.domain.due import State
-from pmsched.store.due_facts import counter_rows, held_counters
+from pmsched.store.due_facts import counter_rows
 from pmsched.store.register import Register
 from pmsched.usecases.ask_due import DueFilter, DueRow, Header, due_rows_of, header
+from pmsched.usecases.ask_open import OpenLine, open_lines
 from pmsched.usecases.views import Asked, Scene, scene
 
 _WATCH_HOURS = 24
@@ -31,6 +32,7 @@ class Watch(NamedTuple):
         ends_on: the ship's date on which the watch ends, at the hour set.
         held: how many readings wait to be settled.
         oldest_days: age in days of the oldest last reading of any counter; None where none was ever read.
+        open: what is open now: held readings, and jobs of which some units are done and others are not.
     """
 
     header: Header
@@ -39,6 +41,7 @@ class Watch(NamedTuple):
     ends_at: time
     held: int
     oldest_days: int | None
+    open: tuple[OpenLine, ...] = ()
 
 
 REACHES = ("watch", "week", "all")
@@ -61,8 +64,9 @@ def watch(register: Register, asked: Asked, reach: str = "watch", department: st
         bands = _bands(rows, ends_on, last)
         readings = [row for row in counter_rows(connection, seen.view, seen.settings.rate_window_days) if row[3]]
         ages = [(seen.today - seen.clock.ship_date(row[4])).days for row in readings]
-        held = len(held_counters(connection, seen.view))
-        return Watch(header(connection, seen, asked), bands, ends_on, ends_at, held, max(ages, default=None))
+        opened = open_lines(connection, seen, rows)
+        held = sum(line.kind == "held" for line in opened)
+        return Watch(header(connection, seen, asked), bands, ends_on, ends_at, held, max(ages, default=None), opened)
 
 
 def _watch_end(seen: Scene) -> tuple[date, time]:

@@ -6,6 +6,7 @@ A value that cannot be true is kept and held, not refused and not used; it waits
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 from sqlalchemy import Connection
@@ -16,6 +17,7 @@ from pmsched.domain.plain import check_text
 from pmsched.domain.readings import Judgement, Line, Point, exchange_suggestion, find_swapped_lines
 from pmsched.store.book import Receipt, Work
 from pmsched.store.lookups import counters
+from pmsched.store.reading_facts import is_held
 from pmsched.store.register import Register
 from pmsched.store.tables import READING
 from pmsched.usecases.changes import Moved, moved_between, snapshot
@@ -94,6 +96,8 @@ def _enter_lines(
     results = []
     for line, value, (found, judgement) in zip(lines, typed, placed, strict=True):
         judged = _with_pairs(judgement, pairs.get(id(value)))
+        if not judged.accepted and is_held(connection, value.counter.id, value.at, value.dial):
+            judged = replace(judged, duplicate=True)
         if not judged.duplicate:
             work.add(
                 READING, counter_id=value.counter.id, read_at=value.at, offset_minutes=seen.clock.offset_at(value.at),
@@ -144,8 +148,4 @@ def _pairs(placed: list[tuple[Line, Judgement]], typed: list[Typed]) -> dict[int
 
 
 def _with_pairs(judgement: Judgement, pairs: list[Any] | None) -> Judgement:
-    if not pairs:
-        return judgement
-    return Judgement(
-        judgement.accepted, judgement.code, judgement.duplicate, judgement.message, (*judgement.suggestions, *pairs)
-    )
+    return replace(judgement, suggestions=(*judgement.suggestions, *pairs)) if pairs else judgement

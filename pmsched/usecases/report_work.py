@@ -98,7 +98,7 @@ def report_work(
         job = find_job(connection, seen, command.job)
         if earlier := work.earlier():
             return ReportResult(earlier, 0, (), ("already entered",), _now(connection, seen, job.id))
-        done_at = _done_at(seen, command, signer.at)
+        done_at = done_instant(seen, command.done_on, command.done_time, signer.at)
         units = _units(connection, job, command)
         report_id = work.add(REPORT, job_id=job.id, outcome="done", **_said(seen, command, done_at, work))
         offered = totals_offered(connection, seen, job.machine_id, done_at)
@@ -114,6 +114,22 @@ def report_work(
         kept = tuple(CountKept(c["unit"], c["total"], basis_words(c)) for c in counts)
         now = _now(connection, seen, job.id) if tell else ()
         return ReportResult(receipt, report_id, kept, notes, now)
+
+
+def done_instant(seen: Scene, done_on: date, done_time: time | None, now: int) -> int:
+    """The instant that counts. Work without a time, done today, counts at noon or at once if noon is still ahead.
+
+    Raises:
+        NotAllowed: the work would be done after ``now``.
+    """
+    done_at = seen.clock.instant_of(done_on, done_time)
+    if done_on > seen.clock.ship_date(now) or (done_time is not None and done_at > now):
+        raise NotAllowed(
+            "done-in-future",
+            f"{done_on} lies ahead of the ship's date {seen.clock.ship_date(now)}.",
+            "Check the date.",
+        )
+    return min(done_at, now)
 
 
 def find_job(connection: Connection, seen: Scene, code: str) -> Any:
@@ -185,18 +201,6 @@ def _said(seen: Scene, command: ReportWork, done_at: int, work: Work) -> dict[st
         "condition": check_condition(command.condition),
         "remarks": check_text(command.remarks.strip(), line_breaks=True) or None,
     }
-
-
-def _done_at(seen: Scene, command: ReportWork, now: int) -> int:
-    """The instant that counts. Work without a time, done today, counts at noon or at once if noon is still ahead."""
-    done_at = seen.clock.instant_of(command.done_on, command.done_time)
-    if command.done_on > seen.clock.ship_date(now) or (command.done_time is not None and done_at > now):
-        raise NotAllowed(
-            "done-in-future",
-            f"{command.done_on} lies ahead of the ship's date {seen.clock.ship_date(now)}.",
-            "Check the date.",
-        )
-    return min(done_at, now)
 
 
 def _units(connection: Connection, job: Any, command: ReportWork) -> list[str]:

@@ -21,6 +21,7 @@ from pmsched.exchange.dates import read_date, read_time
 from pmsched.store.book import writing_book
 from pmsched.store.live import EVERYTHING, View
 from pmsched.store.lookups import clock_changes, entry_by_no, last_known, settings_rows
+from pmsched.store.register import Register
 
 _ENTRY = re.compile(r"^(?:entry\s+)?#?(\d{1,9})$")
 
@@ -67,6 +68,12 @@ def scene(connection: Connection, asked: Asked) -> Scene:
 def ship_clock(connection: Connection, known: int) -> ShipClock:
     """The ship's clock as known at an id."""
     return ShipClock(ClockChange(row.at, row.offset_minutes) for row in clock_changes(connection, known))
+
+
+def ship_clock_of(register: Register) -> ShipClock:
+    """The ship's clock as known now."""
+    with register.reading() as connection:
+        return ship_clock(connection, EVERYTHING)
 
 
 def settings_in_force(connection: Connection, view: View) -> Settings:

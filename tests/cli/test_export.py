@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from command_line import Run
 
-from pmsched.cli.export_tables import DUE, ENTRIES, HISTORY, READINGS
+from pmsched.usecases.export_tables import DUE, ENTRIES, HISTORY, READINGS
 
 
 def rows(text: str) -> list[dict[str, str]]:

@@ -8,7 +8,7 @@ import pytest
 from command_line import Run, Said
 from small_ship import NOW
 
-from pmsched.cli.round_draft import Draft, TypedValue
+from pmsched.usecases.round_draft import RoundDraft, TypedValue
 
 GOOD = "counter,value\nME-H,12090\nGE1-H,5160.5\n"
 
@@ -177,7 +177,7 @@ class TestTyped:
         assert said.code == 0
         assert "2 meters entered as entry 3, seal " in said.out
         assert "Sign this round as CE?" in said.err
-        assert Draft(str(ship)).typed == {}
+        assert RoundDraft(str(ship)).typed == {}
 
     def test_questions_stay_off_standard_output(self, run: Run) -> None:
         """With --json standard output holds the document alone."""
@@ -188,12 +188,12 @@ class TestTyped:
         """N leaves it for later; nothing is entered."""
         said = self.typed(run, "12090", "", "", "n")
         assert "What was typed is kept." in said.err
-        assert Draft(str(ship)).typed == {"ME-H": TypedValue("12090", NOW)}
+        assert RoundDraft(str(ship)).typed == {"ME-H": TypedValue("12090", NOW)}
         assert run("due", "--json").data["header"]["entry_no"] == 2
 
     def test_draft_is_gone_on_with(self, run: Run, ship: Path) -> None:
         """The next run offers the draft and starts behind its last line."""
-        Draft(str(ship)).put("ME-H", TypedValue("12080", NOW - 3600))
+        RoundDraft(str(ship)).put("ME-H", TypedValue("12080", NOW - 3600))
         said = self.typed(run, "", "5160.5", "", "y")
         assert "A round is begun and not signed: 1 meter typed." in said.err
         assert "1/3" not in said.err
@@ -203,16 +203,16 @@ class TestTyped:
 
     def test_draft_may_be_thrown_away(self, run: Run, ship: Path) -> None:
         """Only after asking twice."""
-        Draft(str(ship)).put("ME-H", TypedValue("12080", NOW - 3600))
+        RoundDraft(str(ship)).put("ME-H", TypedValue("12080", NOW - 3600))
         said = self.typed(run, "n", "y", "", "", "")
         assert "1/3" in said.err
-        assert Draft(str(ship)).typed == {}
+        assert RoundDraft(str(ship)).typed == {}
 
     def test_draft_is_not_thrown_away_by_a_slip(self, run: Run, ship: Path) -> None:
         """N and then only Enter keeps it."""
-        Draft(str(ship)).put("ME-H", TypedValue("12080", NOW - 3600))
+        RoundDraft(str(ship)).put("ME-H", TypedValue("12080", NOW - 3600))
         self.typed(run, "n", "", "q")
-        assert Draft(str(ship)).typed == {"ME-H": TypedValue("12080", NOW - 3600)}
+        assert RoundDraft(str(ship)).typed == {"ME-H": TypedValue("12080", NOW - 3600)}
 
     def test_back_from_the_signature(self, run: Run) -> None:
         """B at the signature goes back to the last line."""
@@ -224,19 +224,19 @@ class TestTyped:
         said = self.typed(run, "12090", "", "")
         assert said.code == 130
         assert "What was typed is kept." in said.err
-        assert "ME-H" in Draft(str(ship)).typed
+        assert "ME-H" in RoundDraft(str(ship)).typed
 
     def test_interrupt_loses_nothing(self, run: Run, ship: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         """Ctrl-C in the middle of the walk: 130, and the draft is there."""
-        Draft(str(ship)).put("ME-H", TypedValue("12080", NOW))
+        RoundDraft(str(ship)).put("ME-H", TypedValue("12080", NOW))
         monkeypatch.setattr("pmsched.cli.round_walk.Walk.run", _interrupt)
         said = self.typed(run, "")
         assert said.code == 130
-        assert "ME-H" in Draft(str(ship)).typed
+        assert "ME-H" in RoundDraft(str(ship)).typed
 
     def test_killed_between_entry_and_draft(self, run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
         """Signing the same draft once more adds nothing."""
-        monkeypatch.setattr(Draft, "remove", lambda _self: None)
+        monkeypatch.setattr(RoundDraft, "remove", lambda _self: None)
         self.typed(run, "12090", "", "", "y")
         said = self.typed(run, "", "", "", "y")
         assert "already entered as entry 3" in said.out or "Nothing new" in said.err
@@ -247,7 +247,7 @@ class TestTyped:
         said = self.typed(run, "12090", "", "", options=("--check",))
         assert said.code == 0
         assert "Sign" not in said.err
-        assert "ME-H" in Draft(str(ship)).typed
+        assert "ME-H" in RoundDraft(str(ship)).typed
 
     def test_signer_is_asked_for(self, run: Run) -> None:
         """Nobody named: the code is asked for before the signature."""
@@ -261,11 +261,11 @@ class TestTyped:
         assert said.code == 1
         assert "What was typed is kept." in said.err
         assert "Nobody on the books has the code 2X." in said.err
-        assert "ME-H" in Draft(str(ship)).typed
+        assert "ME-H" in RoundDraft(str(ship)).typed
 
     def test_counter_that_is_gone_is_told(self, run: Run, ship: Path) -> None:
         """A draft may name a counter that is not on the round any more."""
-        Draft(str(ship)).put("OLD-H", TypedValue("77", NOW))
+        RoundDraft(str(ship)).put("OLD-H", TypedValue("77", NOW))
         said = self.typed(run, "", "", "")
         assert "OLD-H is not on the round any more: 77, typed earlier, is left out." in said.err
 

@@ -10,10 +10,10 @@ from pathlib import Path
 import pytest
 from small_ship import NOW
 
-from pmsched.cli.round_draft import Draft, TypedValue, draft_path
 from pmsched.cli.round_walk import Walk
 from pmsched.store.register import Register
 from pmsched.usecases.ask_round import SheetLine, judge_value, round_sheet
+from pmsched.usecases.round_draft import RoundDraft, TypedValue
 from pmsched.usecases.views import Asked
 
 Walked = tuple[bool, dict[str, str], str]
@@ -39,7 +39,7 @@ def walk(register: Register, sheet: tuple[SheetLine, ...], ship: Path) -> WalkWi
 
     def go(*answers: str, start: int = 0) -> Walked:
         screen = io.StringIO()
-        draft = Draft(str(ship))
+        draft = RoundDraft(str(ship))
         walking = Walk(
             sheet,
             draft,
@@ -165,30 +165,4 @@ def test_screen_shows_nothing_hidden(walk: WalkWith) -> None:
 def test_draft_is_written_at_each_enter(walk: WalkWith, ship: Path) -> None:
     """Another process would find every line that was entered."""
     walk("12090", "5160.5")
-    assert Draft(str(ship)).typed == {"ME-H": TypedValue("12090", NOW), "GE1-H": TypedValue("5160.5", NOW)}
-
-
-def test_draft_that_is_no_draft_is_put_aside(ship: Path) -> None:
-    """A damaged file is neither read nor thrown away."""
-    path = draft_path(str(ship))
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_text("[1, 2", encoding="utf-8")
-    assert Draft(str(ship)).typed == {}
-    assert path.with_suffix(".unreadable").read_text(encoding="utf-8") == "[1, 2"
-
-
-def test_drafts_of_two_registers_are_apart(tmp_path: Path) -> None:
-    """Each register has a file of its own, however it is named."""
-    here = draft_path(str(tmp_path / "a.db"))
-    assert here == draft_path(str(tmp_path / "x" / ".." / "a.db"))
-    assert here != draft_path(str(tmp_path / "b.db"))
-
-
-def test_request_id_names_the_content(ship: Path) -> None:
-    """The same values are the same request; another value is another one."""
-    draft = Draft(str(ship))
-    draft.put("ME-H", TypedValue("12090", NOW))
-    first = draft.request_id()
-    assert Draft(str(ship)).request_id() == first
-    draft.put("ME-H", TypedValue("12091", NOW))
-    assert draft.request_id() != first
+    assert RoundDraft(str(ship)).typed == {"ME-H": TypedValue("12090", NOW), "GE1-H": TypedValue("5160.5", NOW)}

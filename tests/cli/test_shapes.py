@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pmsched.cli.shapes import amount, at_offset, hours, offset, utc
+from pmsched.cli.shapes import amount, offset
+from pmsched.exchange.stamps import at_offset, hours, utc
 
 
 @pytest.mark.parametrize(

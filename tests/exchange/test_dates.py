@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pmsched.domain.errors import Ambiguous, Refusal
-from pmsched.exchange.dates import read_date, read_time
+from pmsched.exchange.dates import read_date, read_date_time, read_time
 
 MONTHS = (
     "January", "February", "March", "April", "May", "June",
@@ -131,3 +131,17 @@ def test_what_is_no_time_is_refused(text: str, code: str) -> None:
     with pytest.raises(Refusal) as refused:
         read_time(text)
     assert refused.value.code == code
+
+
+@pytest.mark.parametrize("text", ["2030-01-15 10:00", " 2030-01-15T10:00 ", "15 Jan 2030 10:00"])
+def test_date_with_a_time(text: str) -> None:
+    """The last blank, or a T, parts the date from the time."""
+    assert read_date_time(text) == (date(2030, 1, 15), time(10))
+
+
+@pytest.mark.parametrize("text", ["2030-01-15", "10:00", "15 Jan 2030", ""])
+def test_date_without_a_time_is_refused(text: str) -> None:
+    """Where an instant is meant, nothing is guessed."""
+    with pytest.raises(Refusal) as refused:
+        read_date_time(text)
+    assert refused.value.code == "no-time"

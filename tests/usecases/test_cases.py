@@ -77,6 +77,15 @@ def test_case_12_swapped_digits_are_held_with_the_only_swap_that_fits(tmp_path: 
     assert row(register, at(7, 8, 14)).because.limbs[0].total == 31_204 * H
 
 
+def test_a_held_reading_entered_again_adds_nothing(tmp_path: Path) -> None:
+    register = make_register(tmp_path, files("2000 h", "2025-06-01,30000 h"), at=at(6, 2))
+    read(register, (at(7, 1), "31204"), (at(7, 8), "31430"))
+    again = read(register, (at(7, 8), "31430"))
+    assert again.receipt is None
+    assert again.lines[0].judgement.duplicate
+    assert len(held(register, Asked(at(7, 8, 16)))) == 1
+
+
 def test_case_12_a_lost_decimal_point_on_a_meter_with_tenths(tmp_path: Path) -> None:
     register = make_register(tmp_path, files("2000 h", "2025-01-01,1000 h", reads="tenths"), at=at(1, 2))
     result = read(register, (at(2, 1), "1234.5"), (at(2, 2), "12367"))

@@ -1,4 +1,4 @@
-"""The columns of exported CSV files. Names are never reused; new ones are added at the end."""
+"""Lists as tables for files: the columns of every export. Names are never reused; new ones are added at the end."""
 
 from __future__ import annotations
 
@@ -6,14 +6,16 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from typing import NamedTuple
 
-from pmsched.cli.history_words import judged
-from pmsched.cli.shapes import at_offset, hours, utc
 from pmsched.domain.clocks import ShipClock
 from pmsched.domain.counts import HOURS, format_amount
 from pmsched.exchange.csv_out import Cell
+from pmsched.exchange.stamps import at_offset, hours, utc
+from pmsched.store.register import Register
 from pmsched.usecases.ask_due import DueList
 from pmsched.usecases.ask_history import History, HistoryRow
 from pmsched.usecases.ask_records import EntryRow, ReadingHistory
+from pmsched.usecases.lateness import judged
+from pmsched.usecases.views import ship_clock_of
 
 DUE = (
     "job", "unit", "title", "machine", "machine_name", "department", "rank", "critical", "state", "marks", "due_on",
@@ -39,6 +41,11 @@ class Table(NamedTuple):
     heading: Sequence[str]
     rows: Sequence[Sequence[Cell]]
     days: Sequence[str]
+
+
+def table_of(register: Register, found: DueList | History) -> Table:
+    """What was found as a table; the due list or the history."""
+    return due_export(found) if isinstance(found, DueList) else history_export(found, ship_clock_of(register))
 
 
 def due_export(found: DueList) -> Table:

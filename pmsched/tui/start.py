@@ -1,0 +1,29 @@
+"""Starting the screens on a register."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from pmsched.tui.app import PmschedApp
+from pmsched.tui.gateway import Gateway
+
+
+def run(
+    target: str, now: Callable[[], int], keep_log: Callable[[str], Path], *, signer: str = "", acting: str | None = None
+) -> None:
+    """Open the Watch and stay until the person leaves.
+
+    Args:
+        target: file or URL of the register.
+        now: the clock, in UTC epoch seconds.
+        keep_log: writes down a crash and says where.
+        signer: code of the person who signs, if known.
+        acting: the rank they act in, if not their own.
+    """
+    gateway = Gateway(target, now, signer, acting)
+    try:
+        gateway.check()
+        PmschedApp(gateway, keep_log).run()
+    finally:
+        gateway.close()
