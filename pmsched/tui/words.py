@@ -43,10 +43,10 @@ def entitled(job: str, unit: str, title: str) -> str:
 
 
 def explained(row: DueRow) -> str:
-    """What is said below a list of the chosen job: marks, why it is due then, cautions and needs; three lines."""
+    """What is said below a list of the chosen job: cautions first, then why it is due then, and what it needs."""
     marks = f"[{', '.join(row.marks)}] " if row.marks else ""
     cautions = "; ".join(row.cautions.splitlines())
-    return f"{marks}{row.sentence}\nCAUTION: {cautions or 'see the maker manual'}\nNeeds: {row.needs or '-'}"
+    return f"CAUTION: {cautions or 'see the maker manual'}\n{marks}{row.sentence}\nNeeds: {row.needs or '-'}"
 
 
 def listed(parts: Iterable[str], between: str = " | ") -> str:

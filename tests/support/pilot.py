@@ -26,6 +26,7 @@ from textual import events
 from textual.app import App
 from textual.keys import _character_to_key
 from textual.pilot import Pilot
+from textual.widget import Widget
 from textual.worker import WorkerCancelled
 
 from pmsched.tui.app import PmschedApp
@@ -79,7 +80,7 @@ def run_app(app: App[None], steps: Steps, size: tuple[int, int] = SMALL, *, noti
 async def settled(app: App[None], pilot: Pilot[None]) -> None:
     """Wait until no worker runs and no message waits; answers that lead to further questions are waited for too."""
     await pilot.pause()
-    while workers := list(app.workers):
+    while (workers := list(app.workers)) or _moves(app):
         for worker in workers:
             try:
                 await worker.wait()
@@ -87,8 +88,13 @@ async def settled(app: App[None], pilot: Pilot[None]) -> None:
                 # Its question was replaced by a newer one.
                 continue
         await pilot.pause()
-        # What the answer changed is laid out one round of messages later; on a busy computer one pause ends before that.
-        await pilot.pause()
+
+
+def _moves(app: App[None]) -> bool:
+    """Whether a message waits or a layout is to come: on a busy computer a pause ends before the last of them."""
+    nodes = list(app.screen.walk_children(with_self=True))
+    waits = any(not node._message_queue.empty() for node in (app, *nodes))
+    return waits or any(node._layout_required for node in nodes if isinstance(node, Widget))
 
 
 async def press(pilot: Pilot[None], *keys: str) -> None:

@@ -358,6 +358,7 @@ def planted(register: Path) -> Path:
 
 
 _MOST_SECONDS, _QUIET_SECONDS = 30.0, 0.2
+_COLUMNS, _ROWS = LARGE
 
 
 class Terminal:
@@ -366,9 +367,11 @@ class Terminal:
     def __init__(self, command: Sequence[str], folder: Path) -> None:
         self.written = b""
         self._master, slave = pty.openpty()
-        fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", 36, 120, 0, 0))
+        fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", _ROWS, _COLUMNS, 0, 0))
         places = {"XDG_STATE_HOME": str(folder), "XDG_DOCUMENTS_DIR": str(folder), "HOME": str(folder)}
-        environment = os.environ | places | {"TERM": "xterm-256color", "PYTHONWARNINGS": "error"}
+        environment = (
+            os.environ | places | {"TERM": "xterm-256color", "PYTHONWARNINGS": "error", "COLUMNS": "120", "LINES": "36"}
+        )
         self.process = subprocess.Popen(
             command, stdin=slave, stdout=slave, stderr=slave, env=environment, start_new_session=True
         )
