@@ -11,8 +11,6 @@ from datetime import date, time, timedelta
 from functools import partial
 from pathlib import Path
 
-from pmsched.usecases.load_register import load
-
 from pmsched.domain.clocks import ClockChange, ShipClock
 from pmsched.domain.counts import Meter, format_count
 from pmsched.store.live import EVERYTHING, View
@@ -21,6 +19,7 @@ from pmsched.store.register import Register
 from pmsched.usecases.amend_reading import AmendReading, amend_reading
 from pmsched.usecases.ask_records import readings_history
 from pmsched.usecases.change_clock import change_clock
+from pmsched.usecases.load_register import load
 from pmsched.usecases.record_round import RoundLine, record_round
 from pmsched.usecases.report_work import ReportWork, report_work
 from pmsched.usecases.set_up import SetUp, set_up
