@@ -78,3 +78,18 @@ def test_due_list_loads_no_screen_and_no_migrations(tmp_path: Path) -> None:
     assert loaded.exit_code == 0, loaded.narration
     assert loaded.of(["sqlalchemy"]) == ["sqlalchemy"]
     assert loaded.of(["textual", "alembic"]) == []
+
+
+def test_screens_start_without_the_database() -> None:
+    """Nothing that reads a register is loaded before the first paint: it is loaded in a thread behind it."""
+    loaded = loaded_modules.after("import pmsched.cli.main, pmsched.cli.screens, pmsched.tui.start")
+    assert loaded.of(["textual"]) == ["textual"]
+    # textual itself loads platformdirs.
+    assert loaded.of((*DATABASE, *(package for package in OCCASIONAL if package != "platformdirs"))) == []
+
+
+def test_screens_start_with_the_watch_alone() -> None:
+    """The other screens and all forms are loaded when they are first opened."""
+    loaded = loaded_modules.after("import pmsched.tui.start")
+    screens = sorted(name for name in loaded.modules if name.startswith("pmsched.tui.screens."))
+    assert screens == ["pmsched.tui.screens.base", "pmsched.tui.screens.watch"]

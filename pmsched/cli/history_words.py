@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta, timezone
 
 from pmsched.cli.tables import Column, table, wrapped
 from pmsched.cli.words import dial_text, heading, named, some
+from pmsched.domain.because import dates_text
 from pmsched.domain.counts import format_amount
 from pmsched.usecases.ask_due import Header
 from pmsched.usecases.ask_history import History, HistoryRow
@@ -72,7 +73,7 @@ def _said(row: HistoryRow) -> Iterator[str]:
     if row.days_to_report > 0:
         parts.append(f"reported {some(row.days_to_report, 'day')} later")
     if row.not_done:
-        parts.append(f"not done: {', '.join(map(str, row.not_done))}")
+        parts.append(f"not done: {dates_text(row.not_done)}")
     if parts:
         yield "; ".join(parts)
     if row.remarks:

@@ -14,6 +14,7 @@ from pmsched.cli.shapes import receipt_shape
 from pmsched.cli.words import entered
 from pmsched.domain.clocks import parse_offset
 from pmsched.domain.errors import Refusal
+from pmsched.domain.plain import check_text
 from pmsched.exchange.templates import write_templates
 from pmsched.usecases.set_up import SetUp, set_up
 
@@ -56,7 +57,9 @@ def init(
         _write(here, templates)
         return
     given = {"site": site, "code": here.by, "name": name, "rank": rank, "department": department, "offset": offset}
-    said = {what: _complete(what, value) for what, value in given.items()}
+    # What was given is looked at first: nobody answers questions for a command that is refused.
+    said = {what: _checked(what, value) for what, value in given.items() if value}
+    said = {what: said.get(what) or _complete(what) for what in given}
     offset_minutes = parse_offset(said.pop("offset"))
     receipt = set_up(here.target, SetUp(**said, offset_minutes=offset_minutes), moment())
     if here.as_json:
@@ -66,16 +69,32 @@ def init(
     note("Next: pmsched init --templates DIR writes empty files; fill them in, then: pmsched load DIR --check")
 
 
-def _complete(what: str, value: str | None) -> str:
+def _complete(what: str) -> str:
     question, default = _QUESTIONS[what]
-    if value:
-        return value
     if on_terminal():
-        return ask(question, default)
+        return _asked_for(what)
     if default:
         return default
     option = "--by" if what == "code" else f"--{what}"
     raise Refusal("set-up-incomplete", f"{question}: missing.", f"Give it with {option}.")
+
+
+def _asked_for(what: str) -> str:
+    """The answer of the person; asked again as long as it cannot be used."""
+    while True:
+        try:
+            return _checked(what, ask(*_QUESTIONS[what]))
+        except Refusal as refusal:
+            note(str(refusal))
+
+
+def _checked(what: str, value: str) -> str:
+    """The value if it can be used. Raises Refusal."""
+    if not check_text(value).strip():
+        raise Refusal("set-up-incomplete", f"{_QUESTIONS[what][0]}: missing.", "A register needs it.")
+    if what == "offset":
+        parse_offset(value)
+    return value
 
 
 def _write(here: Here, folder: Path) -> None:

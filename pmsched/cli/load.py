@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from pmsched.cli.access import open_register, read_option, signer
-from pmsched.cli.context import Here, pass_here
+from pmsched.cli.context import Here, moment, pass_here
 from pmsched.cli.house import command, request_option
 from pmsched.cli.printing import document, note, out
 from pmsched.cli.progress import Progress
@@ -22,6 +22,7 @@ from pmsched.exchange.columns import INPUT_FILES
 from pmsched.exchange.dates import read_date
 from pmsched.usecases.load_register import LoadResult
 from pmsched.usecases.load_register import load as load_files
+from pmsched.usecases.signing import Signer
 
 _COLUMNS = (
     Column("file"), Column("new", right=True), Column("changed", right=True), Column("as before", right=True),
@@ -53,7 +54,8 @@ def load(
         result = load_files(
             register,
             paths,
-            signer(here, request),
+            # A check keeps nothing, so nobody needs to sign it.
+            Signer(here.by, moment(), here.acting, request) if check else signer(here, request),
             check=check,
             reason=reason,
             valid_from=acts_from,

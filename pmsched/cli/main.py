@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import difflib
 import importlib
+import io
 import os
 import sys
 from typing import Any, cast
@@ -80,7 +81,7 @@ class Program(click.Group):
         except click.Abort:
             return STOPPED
         except click.ClickException as error:
-            error.show()
+            _tell_usage(error)
             return error.exit_code
         except Refusal as refusal:
             _tell(refusal)
@@ -102,6 +103,13 @@ def _tell(refusal: Refusal) -> None:
     note(f"{refusal.message} [{refusal.code}]")
     if refusal.hint:
         note(refusal.hint)
+
+
+def _tell_usage(error: click.ClickException) -> None:
+    """What click says of wrong usage. It repeats what was typed, which may hold hidden characters; ``note`` shows them."""
+    said = io.StringIO()
+    error.show(said)
+    note(said.getvalue().rstrip("\n"))
 
 
 def _own_up(error: Exception) -> None:

@@ -26,7 +26,9 @@ def show_round(result: RoundResult, *, checked_only: bool) -> None:
 def show_receipt(result: RoundResult) -> None:
     """Prints what a kept round left behind, and what has to be settled."""
     if result.receipt is not None:
-        out(f"{some(len(result.lines), 'meter')} {entered(result.receipt)}.")
+        new = sum(not line.judgement.duplicate for line in result.lines)
+        what = "The round is" if result.receipt.repeated else some(new, "meter")
+        out(f"{what} {entered(result.receipt)}.")
     if held := sum(not line.judgement.accepted for line in result.lines):
         note(f"{some(held, 'reading')} held: not used until settled. See: pmsched settle")
 
@@ -42,7 +44,7 @@ def round_lines(result: RoundResult, width: int) -> Iterator[str]:
             for suggestion in line.judgement.suggestions:
                 yield from wrapped(suggestion.text, width, "  ")
     if result.moved:
-        yield f"On the due list {some(len(result.moved), 'line')} changes:"
+        yield f"On the due list {some(len(result.moved), 'line changes', 'lines change')}:"
         for moved in moved_lines(result.moved):
             yield from wrapped(moved, width, "  ")
 

@@ -16,8 +16,12 @@ from pmsched.cli.shapes_deeds import amend_shape, held_shape
 from pmsched.cli.tables import Column, table, terminal_width, wrapped
 from pmsched.cli.words import dial_text, heading, ship_time, some
 from pmsched.domain.clocks import ShipClock
+from pmsched.domain.errors import NotAllowed, Refusal
+from pmsched.store.book import id_of, writing_book
+from pmsched.store.reading_facts import reading_version
 from pmsched.store.register import Register
-from pmsched.usecases.amend_reading import HeldReading, amend_reading, held
+from pmsched.usecases.amend_reading import AmendReading, HeldReading, amend_reading, held
+from pmsched.usecases.signing import Signer
 
 _COLUMNS = (Column("number", right=True), Column("counter"), Column("read at"), Column("value", right=True))
 
@@ -49,12 +53,42 @@ def settle(
             _list(here, register)
             return
         amend = amend_command(number, value=value, strike=strike, confirm=confirm, reason=reason)
-        result = amend_reading(register, amend, signer(here, request))
+        person = signer(here, request)
+        _check_held(register, amend, person)
+        result = amend_reading(register, amend, person)
     if here.as_json:
         document(amend_shape(result))
         return
     for line in amend_text(result):
         out(line)
+
+
+def _check_held(register: Register, amend: AmendReading, person: Signer) -> None:
+    """Accepted readings are not settled: correcting one lists first what it touches."""
+    with register.reading() as connection:
+        book = writing_book(connection)
+        number = id_of(amend.reading, book)
+        version = None if number is None else reading_version(connection, number)
+    if version is None:
+        return  # There is no such reading; the deed itself says so.
+    waiting = {id_of(row.number, book) for row in held(register, asked())}
+    if version.fact_id in waiting or _settled_before(register, amend, person):
+        return
+    raise NotAllowed(
+        "not-held",
+        f"Reading {amend.reading} is not held.",
+        f"To correct an accepted reading: pmsched correct reading {amend.reading} ...",
+    )
+
+
+def _settled_before(register: Register, amend: AmendReading, person: Signer) -> bool:
+    """Whether this is the repeated attempt of a deed done before."""
+    if not person.request_id:
+        return False
+    try:
+        return amend_reading(register, amend, person, rehearse=True).receipt.repeated
+    except Refusal:
+        return False
 
 
 def _list(here: Here, register: Register) -> None:

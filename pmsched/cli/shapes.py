@@ -11,9 +11,10 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
 
+from pmsched.domain.because import as_data
 from pmsched.domain.counters import Rate
 from pmsched.domain.counts import HOURS
-from pmsched.domain.reasons import Because, CountReason, as_data
+from pmsched.domain.reasons import Because, CountReason
 from pmsched.exchange.stamps import hours
 from pmsched.store.book import Receipt
 from pmsched.usecases.ask_due import DueList, DueRow, Header

@@ -3,7 +3,7 @@
 On a grid (R13) a doing closes the latest occurrence whose window has opened; where no window is stated it opens half
 an interval before the occurrence, or half-way after an extension of the one before, so that work done a little past
 its extension still closes what was extended (case 18). "From the aim" is a grid that starts at the first doing, so
-nothing drifts. Knows no moment and no states.
+nothing drifts. A grid has no occurrence on a ship's date that never occurs (case 13c). Knows no moment and no states.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from pmsched.domain.periods import Span, add_span, grid_index_on_or_before
 from pmsched.domain.rules import CalendarLimb, CountLimb, CountMargin, CountsFrom, Margin, Rule, Share
 
 NO_COUNTS: Mapping[str, int] = {}
+NO_DATES: frozenset[date] = frozenset()
 
 
 class DoingKind(IntEnum):
@@ -105,11 +106,28 @@ class CalendarTerms:
             return add_span(aim, self.every, steps)
         return add_span(self.anchor, self.every, grid_index_on_or_before(self.anchor, self.every, aim) + steps)
 
-    def fell_due(self, aim: date, today: date) -> int:
-        """How many occurrences from ``aim`` on have fallen due by today."""
+    def passing_over(self, skipped: frozenset[date], aim: date, direction: int = 1) -> date:
+        """The occurrence at ``aim``, or the nearest after it (before it: -1) whose date is not skipped (case 13c).
+
+        Off a grid it is the aim itself: it is counted from a doing and stands wherever it falls.
+        """
+        while aim in skipped and self.on_grid:
+            aim = self.occurrence_after(aim, direction)
+        return aim
+
+    def fell_due(self, aim: date, today: date, skipped: frozenset[date] = NO_DATES) -> int:
+        """How many occurrences from ``aim`` on have fallen due by today; none on a skipped date (case 13c)."""
         anchor = self.anchor or aim
         last = grid_index_on_or_before(anchor, self.every, today)
-        return last - grid_index_on_or_before(anchor, self.every, aim) + 1
+        found = last - grid_index_on_or_before(anchor, self.every, aim) + 1
+        if skipped:
+            found -= sum(aim <= day <= today and self.occurrence_after(day, 0) == day for day in skipped)
+        return found
+
+    def open_dates(self, aim: date, today: date, skipped: frozenset[date] = NO_DATES) -> tuple[date, ...]:
+        """The occurrences that ``fell_due`` counts."""
+        dates = (self.occurrence_after(aim, n) for n in range(self.fell_due(aim, today)))
+        return tuple(day for day in dates if day not in skipped)
 
     def opens_of(self, aim: date) -> date:
         """The first day on which the occurrence at ``aim`` may be done."""

@@ -5,20 +5,28 @@ Words only; the figures come from ``reasons``, which is also reached through thi
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
+from typing import Any
 
 from pmsched.domain.aims import DoingKind
 from pmsched.domain.counters import Rate
 from pmsched.domain.counts import HOURS, SECONDS_PER_DAY, SECONDS_PER_HOUR, format_amount
 from pmsched.domain.due import Standing, State
-from pmsched.domain.reasons import Because, CalendarReason, CountReason, Reason, as_data, explain
+from pmsched.domain.reasons import Because, CalendarReason, CountReason, Reason, explain
+from pmsched.domain.reasons import as_data as _all_data
 
-__all__ = ["Because", "CalendarReason", "CountReason", "Reason", "as_data", "explain", "left_text", "sentence"]
+__all__ = [
+    "Because", "CalendarReason", "CountReason", "Reason", "as_data", "dates_text", "explain", "left_text", "sentence",
+]  # fmt: skip
 
 LEFT_WIDTH = 17
 """Characters that ``left_text`` keeps to where it can."""
 
+MOST_MISSED = 20
+"""Missed dates that ``as_data`` tells of a limb, the first ones."""
+
+_DATES_AT_EACH_END = 2
 _HALF_DAY = SECONDS_PER_DAY // 2
 _FROM_FIRST = {DoingKind.DONE: "the first doing", DoingKind.START: "the start"}
 
@@ -50,6 +58,26 @@ def left_text(standing: Standing, because: Because) -> str:
     if reason is None:
         return "due now"
     return _calendar_left(reason) if isinstance(reason, CalendarReason) else _count_left(reason)
+
+
+def as_data(because: Because) -> dict[str, Any]:
+    """The sum as plain names and values for JSON, as ``reasons`` gives it, with at most ``MOST_MISSED`` missed dates a limb.
+
+    A daily grid forgotten for decades has thousands of them; how many there are is ``missed`` of the standing.
+    """
+    return _all_data(because._replace(limbs=tuple(map(_with_fewer_missed, because.limbs))))
+
+
+def dates_text(dates: Sequence[date]) -> str:
+    """The dates one after another; of more than four only the first two and the last two."""
+    ends = _DATES_AT_EACH_END
+    if len(dates) <= 2 * ends:
+        return ", ".join(map(str, dates))
+    return f"{', '.join(map(str, dates[:ends]))}, ... {', '.join(map(str, dates[-ends:]))}"
+
+
+def _with_fewer_missed(reason: Reason) -> Reason:
+    return reason._replace(missed=reason.missed[:MOST_MISSED]) if isinstance(reason, CalendarReason) else reason
 
 
 def _at_once_limits(because: Because) -> Iterator[str]:
@@ -85,7 +113,8 @@ def _calendar_sum(reason: CalendarReason, because: Because) -> str:
 
 def _missed(reason: CalendarReason) -> Iterator[str]:
     if len(reason.missed) > 1:
-        yield f"fell due {len(reason.missed)} times ({', '.join(map(str, reason.missed))})"
+        times = f"{len(reason.missed):,}".replace(",", " ")
+        yield f"fell due {times} times ({dates_text(reason.missed)})"
 
 
 def _calendar_window(reason: CalendarReason) -> Iterator[str]:

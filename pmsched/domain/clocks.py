@@ -11,6 +11,7 @@ import re
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator
 from datetime import UTC, date, datetime, time, timedelta, timezone
+from itertools import pairwise
 from typing import NamedTuple
 
 from pmsched.domain.errors import Refusal
@@ -109,6 +110,16 @@ class ShipClock:
     def is_skipped(self, day: date) -> bool:
         """True if that ship's date never occurs, the date line having been crossed westbound (case 13c)."""
         return next(self._stretches_of(day), None) is None
+
+    def skipped_days(self) -> frozenset[date]:
+        """Every ship's date that never occurs (case 13c): each lies whole within one jump forward."""
+        jumped = (
+            date.fromordinal(_EPOCH_DAY + day)
+            for at, (before, after) in zip(self._starts, pairwise(self._offsets), strict=True)
+            for day in range(-(-(at + before * 60) // _DAY_SECONDS), (at + after * 60) // _DAY_SECONDS)
+        )
+        # A clock put back soon after the jump may have shown the date all the same.
+        return frozenset(day for day in jumped if self.is_skipped(day))
 
     def _shown_at(self, instant: int) -> int:
         return instant + self._offsets[bisect_right(self._starts, instant)] * 60

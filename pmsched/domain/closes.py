@@ -11,7 +11,7 @@ from datetime import date
 from fractions import Fraction
 from typing import NamedTuple
 
-from pmsched.domain.aims import CalendarTerms, CountTerms, Doing, DoingKind, Extension, RuleTerms
+from pmsched.domain.aims import NO_DATES, CalendarTerms, CountTerms, Doing, DoingKind, Extension, RuleTerms
 
 TermsOn = Callable[[date], RuleTerms]
 
@@ -171,12 +171,13 @@ class Tally(NamedTuple):
         return Fraction(self.on_time, self.fell_due) if self.fell_due else None
 
 
-def outcomes(doings: Sequence[Doing], terms_on: TermsOn) -> tuple[Outcome, ...]:
+def outcomes(doings: Sequence[Doing], terms_on: TermsOn, skipped: frozenset[date] = NO_DATES) -> tuple[Outcome, ...]:
     """What each doing of one job (unit) meant; stated starts are counted from but have no outcome themselves.
 
     Args:
         doings: all of them in order of time, with the running totals then and the extensions they were done under.
         terms_on: the compiled rule in force on a date.
+        skipped: the ship's dates that never occur; a grid has no occurrence there (case 13c).
     """
     found = []
     before: Doing | None = None
@@ -184,13 +185,18 @@ def outcomes(doings: Sequence[Doing], terms_on: TermsOn) -> tuple[Outcome, ...]:
     for given in doings:
         doing = given if given is first or given.first else given._replace(first=first)
         if doing.kind is DoingKind.DONE:
-            found.append(_outcome(before, doing, terms_on(doing.on)))
+            found.append(_outcome(before, doing, terms_on(doing.on), skipped))
         before = doing
     return tuple(found)
 
 
 def tally(
-    doings: Sequence[Doing], terms_on: TermsOn, first: date, last: date, extension: Extension | None = None
+    doings: Sequence[Doing],
+    terms_on: TermsOn,
+    first: date,
+    last: date,
+    extension: Extension | None = None,
+    skipped: frozenset[date] = NO_DATES,
 ) -> Tally:
     """What became of the occurrences of the calendar grid whose limit lay in a period, both days included.
 
@@ -204,12 +210,13 @@ def tally(
         first: first day of the period.
         last: last day of the period.
         extension: the later limit granted for what is open after the last doing of all.
+        skipped: as for ``outcomes``.
     """
     seen = [doing for doing in doings if doing.on <= last]
     later = next((doing for doing in doings if doing.on > last), None)
     done: list[bool] = []
     undone: list[date] = []
-    for outcome in outcomes(seen, terms_on):
+    for outcome in outcomes(seen, terms_on, skipped):
         close = _grid_close(outcome)
         if close is None:
             continue
@@ -219,11 +226,11 @@ def tally(
     if seen:
         terms = terms_on(last)
         granted = later.extension if later else extension
-        undone += _limits(terms, _open_dates(terms, seen[-1], last), granted)
+        undone += _limits(terms, _open_dates(terms, seen[-1], last, skipped), granted)
     return Tally(done.count(True), done.count(False), sum(first <= limit <= last for limit in undone))
 
 
-def _outcome(before: Doing | None, doing: Doing, terms: RuleTerms) -> Outcome:
+def _outcome(before: Doing | None, doing: Doing, terms: RuleTerms, skipped: frozenset[date]) -> Outcome:
     if before is not None and before.kind is DoingKind.DUE_AT_ONCE:
         return Outcome(doing, tuple(_at_once(before, doing)))
     closes: list[Close] = []
@@ -231,7 +238,11 @@ def _outcome(before: Doing | None, doing: Doing, terms: RuleTerms) -> Outcome:
     for limb in terms.limbs:
         if before is None and (limb.mode != "grid" or limb.anchor is None):
             continue
-        close = _calendar(limb, before, doing) if isinstance(limb, CalendarTerms) else _count(limb, before, doing)
+        close: Close | None
+        if isinstance(limb, CalendarTerms):
+            close = _calendar(limb, before, doing, skipped)
+        else:
+            close = _count(limb, before, doing)
         if close is not None:
             closes.append(close)
         elif isinstance(limb, CountTerms):
@@ -249,22 +260,24 @@ def _at_once(before: Doing, doing: Doing) -> Iterator[Close]:
             yield CountClose(AT_ONCE, unit, False, until, None, until, until, doing.counts[unit])
 
 
-def _calendar(limb: CalendarTerms, before: Doing | None, doing: Doing) -> CalendarClose:
+def _calendar(limb: CalendarTerms, before: Doing | None, doing: Doing, skipped: frozenset[date]) -> CalendarClose:
+    open_dates: tuple[date, ...] = ()
     if limb.mode == "done":
         expected = aim = limb.aim_after(before or doing)
-        extra, not_done = False, 0
+        extra = False
     else:
-        index = limb.closed_index(doing)
-        closed = limb.occurrence(doing, index)
-        expected = limb.aim_after(before) if before else limb.occurrence(doing, max(0, index))
+        closed = limb.passing_over(skipped, limb.occurrence(doing, limb.closed_index(doing)), -1)
+        expected = limb.aim_after(before) if before else max(closed, limb.occurrence(doing, 0))
+        expected = limb.passing_over(skipped, expected)
         extra = closed < expected
-        missed = limb.on_grid and not extra
-        aim, not_done = (closed, limb.fell_due(expected, closed) - 1) if missed else (expected, 0)
+        aim = expected
+        if limb.on_grid and not extra:
+            aim, open_dates = closed, limb.open_dates(expected, closed, skipped)
     granted = doing.extension if aim == expected else None
     return CalendarClose(
         limb.index, limb.on_grid, aim, limb.opens_of(aim) if limb.windowed else None,
         limb.limit_of(aim), limb.limit_under(aim, granted), doing.on,
-        extra, tuple(limb.occurrence_after(expected, n) for n in range(not_done)),
+        extra, open_dates[:-1],
     )  # fmt: skip
 
 
@@ -295,13 +308,12 @@ def _grid_limb(terms: RuleTerms) -> CalendarTerms | None:
     return next((limb for limb in terms.limbs if isinstance(limb, CalendarTerms) and limb.on_grid), None)
 
 
-def _open_dates(terms: RuleTerms, last_doing: Doing, day: date) -> tuple[date, ...]:
+def _open_dates(terms: RuleTerms, last_doing: Doing, day: date, skipped: frozenset[date]) -> tuple[date, ...]:
     """The occurrences of the grid that had fallen due by ``day`` and were open."""
     limb = _grid_limb(terms)
     if limb is None or last_doing.kind is DoingKind.DUE_AT_ONCE:
         return ()
-    aim = limb.aim_after(last_doing)
-    return tuple(limb.occurrence_after(aim, n) for n in range(limb.fell_due(aim, day)))
+    return limb.open_dates(limb.aim_after(last_doing), day, skipped)
 
 
 def _limits(terms: RuleTerms, dates: tuple[date, ...], extension: Extension | None) -> list[date]:

@@ -116,11 +116,21 @@ class Count(NamedTuple):
 
 
 class Between(NamedTuple):
-    """A total offered for an instant, with its basis: one reading (``second`` is 0) or a line between two."""
+    """A total offered for an instant, with its basis: one reading (``second`` is 0) or a line between two.
+
+    Attributes:
+        total: what is offered, in base units.
+        first, second: the readings it rests on.
+        low, high: what the total cannot be below or above, by those readings; ``high`` is None after the last one.
+        stale_since: the ship's date of the reading, where it was taken before the instant and none came after it.
+    """
 
     total: int
     first: int
     second: int
+    low: int = 0
+    high: int | None = None
+    stale_since: date | None = None
 
 
 _LAST_DAY = date.max.toordinal()
@@ -174,18 +184,19 @@ def rate_between(first: Point, last: Point) -> Rate | None:
 def total_at(points: Sequence[Point], instant: int) -> Between | None:
     """The running total at an instant: the reading of that instant, or the line between its neighbours, rounded down.
 
-    After the last reading the last value is offered and before the first one the first (the person may type the true
-    one); None without readings.
+    After the last reading the last value is offered until the next one comes (the person may type the true one); None
+    before the first reading, of which nothing is known.
     """
     before = next((p for p in reversed(points) if p.at <= instant), None)
     after = next((p for p in points if p.at >= instant), None)
-    if before is None or after is None:
-        only = before or after
-        return only and Between(only.total, only.reading, 0)
+    if before is None:
+        return None
     if before.at == instant:
-        return Between(before.total, before.reading, 0)
+        return Between(before.total, before.reading, 0, before.total, before.total)
+    if after is None:
+        return Between(before.total, before.reading, 0, before.total, None, before.on)
     part = (after.total - before.total) * (instant - before.at) // (after.at - before.at)
-    return Between(before.total + part, before.reading, after.reading)
+    return Between(before.total + part, before.reading, after.reading, before.total, after.total)
 
 
 def _counts_for_use(a: Point, b: Point, layups: Sequence[tuple[int, int]]) -> bool:

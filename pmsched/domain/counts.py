@@ -17,6 +17,8 @@ SECONDS_PER_DAY = 86_400
 
 Reads = Literal["whole", "tenths", "h:min"]
 READS: tuple[Reads, ...] = ("whole", "tenths", "h:min")
+# Canonical JSON numbers are exact up to here (RFC 8785 section 3.2.2.3).
+_MOST = 2**53 - 1
 _STEP_SECONDS: dict[str, int] = {"whole": 3600, "tenths": 360, "h:min": 60}
 
 # Fifteen digits of hours still fit 64 bits as seconds.
@@ -68,7 +70,7 @@ def parse_count(text: str, meter: Meter) -> int:
         Refusal: not a number, negative, or finer than the meter reads.
     """
     try:
-        value = _in_base_units(text, meter)
+        value = _bounded(_in_base_units(text, meter), text)
     except Ambiguous as both:
         fitting = [choice for choice in both.choices if _in_base_units(choice, meter) % meter.step == 0]
         raise Ambiguous(both.code, both.message, fitting) from None
@@ -80,6 +82,12 @@ def parse_count(text: str, meter: Meter) -> int:
             f"Write {_ungrouped(steps * meter.step, meter)}.",
         )
     return steps * meter.step
+
+
+def _bounded(value: Fraction, text: str) -> Fraction:
+    if value > _MOST:
+        raise Refusal("too-large", f"'{text.strip()}' is more than any counter shows.", "Check the digits.")
+    return value
 
 
 def format_count(value: int, meter: Meter) -> str:

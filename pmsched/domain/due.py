@@ -13,7 +13,7 @@ from datetime import date
 from enum import IntEnum
 from typing import Literal, NamedTuple
 
-from pmsched.domain.aims import CalendarTerms, CountTerms, Doing, DoingKind, RuleTerms
+from pmsched.domain.aims import NO_DATES, CalendarTerms, CountTerms, Doing, DoingKind, RuleTerms
 from pmsched.domain.aims import Extension as Extension  # noqa: PLC0414 - standings are asked for with it: one door
 from pmsched.domain.counters import Count
 from pmsched.domain.counts import HOURS
@@ -38,12 +38,16 @@ class State(IntEnum):
 
 
 class Settings(NamedTuple):
-    """The settings that change an answer, in days, seconds, and minutes after midnight."""
+    """The settings that change an answer, in days, seconds, and minutes after midnight.
+
+    ``skipped`` is not set by anybody: the ship's dates that never occur, from the ship's clock (case 13c).
+    """
 
     rate_window_days: int = 90
     upcoming_days: int = 30
     upcoming_seconds: int = 500 * 3600
     watch_ends_minutes: int = 8 * 60
+    skipped: frozenset[date] = NO_DATES
 
 
 class Standing(NamedTuple):
@@ -199,7 +203,7 @@ def _calendar(
     record: Recorder | None,
 ) -> tuple[State, date, int, int]:
     """State, due date, days overdue, and how many grid occurrences are open."""
-    aim = limb.aim_after(doing)
+    aim = limb.passing_over(settings.skipped, limb.aim_after(doing))
     limit = limb.limit_of(aim) if extension is None else limb.limit_under(aim, extension)
     opens = None if limb.before is None else limb.opens_of(aim)
     overdue = 0
@@ -214,10 +218,10 @@ def _calendar(
         state = State.UPCOMING
     else:
         state = State.LATER
-    missed = limb.fell_due(aim, today) if today >= aim and limb.on_grid else 0
+    missed = limb.fell_due(aim, today, settings.skipped) if today >= aim and limb.on_grid else 0
     if record is not None:
         base = None if limb.on_grid else doing.on
-        open_dates = tuple(limb.occurrence_after(aim, n) for n in range(missed))
+        open_dates = limb.open_dates(aim, today, settings.skipped) if missed else ()
         record(CalendarDetail(limb.index, base, opens, aim, limit, today, state, open_dates))
     return state, aim, overdue, missed
 

@@ -87,11 +87,21 @@ class Work:
         self._facts: dict[str, list[dict[str, Any]]] = {}
         self._written: dict[str, int] = {}
 
-    def earlier(self) -> Receipt | None:
-        """The receipt of an earlier attempt with the same request id, if there was one."""
-        if self.signature.request_id is None:
+    def earlier(self, deed: str) -> Receipt | None:
+        """The receipt of an earlier attempt at this deed with the same request id, if there was one.
+
+        Raises:
+            NotAllowed: the request id was used for another deed, which must not be lost by it.
+        """
+        if not self.signature.request_id:
             return None
         row = self.connection.execute(_BY_REQUEST, {"request": self.signature.request_id}).one_or_none()
+        if row is not None and row.deed != deed:
+            raise NotAllowed(
+                "request-used",
+                f"This request id was used for another deed (entry {row.no}).",
+                "Give each deed its own.",
+            )
         return row and Receipt(row.id, row.book, row.no, seal(row.hash), repeated=True)
 
     def add(self, table: Table, **columns: Any) -> int:
@@ -105,6 +115,10 @@ class Work:
     def strike(self, table: Table, row: Mapping[str, Any], reason: str) -> int:
         """Add a version that ends the fact. Raises NotAllowed without a reason."""
         return self._put(table, row, {"struck": True, "reason": _stated(reason)})
+
+    def added(self, table: Table) -> list[dict[str, Any]]:
+        """The rows this deed has added to a table so far, later versions among them."""
+        return list(self._facts.get(table.name, ()))
 
     @property
     def empty(self) -> bool:
@@ -203,7 +217,7 @@ _TIP = (
     .order_by(ENTRY.c.no.desc())
     .limit(1)
 )
-_BY_REQUEST = select(ENTRY.c.id, ENTRY.c.book, ENTRY.c.no, ENTRY.c.hash).where(
+_BY_REQUEST = select(ENTRY.c.id, ENTRY.c.book, ENTRY.c.no, ENTRY.c.hash, ENTRY.c.deed).where(
     ENTRY.c.request_id == bindparam("request")
 )
 _LOCAL = select(LOCAL.c.value).where(LOCAL.c.name == bindparam("name"))

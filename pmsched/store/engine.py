@@ -44,9 +44,16 @@ def connect(target: str) -> Engine:
     if engine.dialect.name == "sqlite":
         event.listen(engine, "connect", _set_up_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
-    # Long lists of rows make the default collector scan them again and again (half as slow again at a million rows).
-    gc.set_threshold(*_GC_THRESHOLD)
+    _spare_collector()
     return engine
+
+
+def _spare_collector() -> None:
+    """Collect garbage seldom: the default scans long lists of rows again and again (half as slow at a million rows)."""
+    # What is loaded before the first register is opened is the program itself and stays: it need never be looked through.
+    if not gc.get_freeze_count():
+        gc.freeze()
+    gc.set_threshold(*_GC_THRESHOLD)
 
 
 def _set_up_sqlite(connection: Any, _record: Any) -> None:

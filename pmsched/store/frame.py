@@ -70,7 +70,7 @@ def _triggers_here(dialect: str, fetch: Fetch) -> Iterator[tuple[str, tuple[str,
 def damages(fetch: Fetch) -> Iterator[Flaw]:
     """SQLite's own check of its file. It need not weigh the rows: they are compared with what was signed."""
     list(fetch("PRAGMA ignore_check_constraints = ON", {}))
-    for (finding,) in fetch("PRAGMA quick_check", {}):
+    for (finding,) in fetch("PRAGMA integrity_check", {}):
         if finding != "ok":
             yield damage(finding)
 

@@ -47,8 +47,11 @@ class Register:
             self.copy_before_upgrade = ensure_schema(self.engine, create=create)
         except DatabaseError as error:
             self.close()
+            said = str(error.orig)
+            closed = "unable to open" in said or "readonly" in said
+            hint = "Check that you may read and write the file and its folder." if closed else "Restore a back-up."
             raise RegisterUnusable(
-                "register-unreadable", f"{target} cannot be read as a register: {error.orig}.", "Restore a back-up."
+                "register-unreadable", f"{target} cannot be used as a register: {said}.", hint
             ) from error
         except RegisterUnusable:
             self.close()

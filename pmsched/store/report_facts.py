@@ -20,6 +20,11 @@ def version_of(connection: Connection, table: Table, fact_or_version: int) -> An
     return connection.execute(statement).one_or_none()
 
 
+def report_of_entry(connection: Connection, entry_id: int) -> Any:
+    """The report that an entry added; None if it added none."""
+    return connection.execute(select(REPORT).where(REPORT.c.entry_id == entry_id)).first()
+
+
 def closings_of_report(connection: Connection, report: int) -> list[Any]:
     """The newest versions of a report's closings (by its fact id), struck ones too."""
     return _newest(connection, CLOSING, CLOSING.c.report_id == report)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import traceback
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta, timezone
 from pathlib import Path
@@ -70,7 +71,16 @@ class PmschedApp(App[None]):
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """A worker that died without a word is a bug too."""
         if event.state is WorkerState.ERROR:
-            self.post_message(Crashed(repr(event.worker.error)))
+            self.post_message(Crashed("".join(traceback.format_exception(event.worker.error))))
+
+    @property
+    def fault(self) -> Exception | None:
+        """The bug that closed the screens, if one did."""
+        return self._exception
+
+    def _fatal_error(self) -> None:
+        """A bug outside of any question closes the screens; whoever opened them is given it, says so and records it."""
+        self._close_messages_no_wait()
 
     def know(self, site: str, offset_minutes: int, oldest_days: int | None) -> None:
         """What the top line says, as a screen learned it."""
@@ -100,7 +110,9 @@ class PmschedApp(App[None]):
         """Site and place to the left; date, signer and age of the oldest reading to the right."""
         signer = self.gateway.signer or "nobody signs (s)"
         age = "" if self.oldest_days is None else f" | oldest reading {self.oldest_days} d"
-        right = f"{self.now():%a %Y-%m-%d} {offset_text(self.offset_minutes)} | {signer}{age}"
+        # Before the register has answered the ship's offset is not known, and so neither is the ship's date.
+        today = f"{self.now():%a %Y-%m-%d} {offset_text(self.offset_minutes)} | " if self.site else ""
+        right = f"{today}{signer}{age}"
         room = width - len(right) - 3
         left = f"{self.site} > {path}" if self.site else path
         return f"{left if len(left) <= room else path[: max(room, 0)]:<{max(room, 0)}} {right}"

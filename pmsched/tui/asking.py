@@ -10,7 +10,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from textual.message import Message
-from textual.worker import get_current_worker
+from textual.worker import Worker, WorkerState, get_current_worker
 
 from pmsched.domain.errors import Refusal
 
@@ -23,9 +23,9 @@ else:
 
 
 class Answered(Message):
-    """A question was answered; ``then`` takes the answer."""
+    """A question was answered; ``then`` takes the answer. A deed has no turn: it is always handed over."""
 
-    def __init__(self, group: str, turn: int, then: Callable[[Any], None], answer: Any) -> None:
+    def __init__(self, group: str, turn: int | None, then: Callable[[Any], None], answer: Any) -> None:
         super().__init__()
         self.group = group
         self.turn = turn
@@ -36,9 +36,12 @@ class Answered(Message):
 class Refused(Message):
     """A rule said no; ``refusal`` says which and what to do. ``unless`` may take it instead of a notice."""
 
-    def __init__(self, group: str, refusal: Refusal, unless: Callable[[Refusal], None] | None) -> None:
+    def __init__(
+        self, group: str, turn: int | None, refusal: Refusal, unless: Callable[[Refusal], None] | None
+    ) -> None:
         super().__init__()
         self.group = group
+        self.turn = turn
         self.refusal = refusal
         self.unless = unless
 
@@ -76,17 +79,20 @@ class Asking(_Node):
             refused: takes a refusal; by default it is shown as a notice.
             deed: a deed is never dropped and never replaced.
         """
-        turns = self.__dict__.setdefault("_turns", {})
-        turn = turns[group] = turns.get(group, 0) + 1
+        app = self.app
+        turn = None if deed else self._next_turn(group)
 
         def work() -> None:
             worker = get_current_worker()
             try:
                 answer = question()
             except Refusal as refusal:
-                self.post_message(Refused(group, refusal, refused))
+                self.post_message(Refused(group, turn, refusal, refused))
             except Exception:  # noqa: BLE001 - whatever it was becomes a message, never silence
-                self.post_message(Crashed(traceback.format_exc()))
+                crashed = Crashed(traceback.format_exc())
+                # A screen that was left meanwhile takes no message any more.
+                if not self.post_message(crashed):
+                    app.post_message(crashed)
             else:
                 if deed or not worker.is_cancelled:
                     self.post_message(Answered(group, turn, then, answer))
@@ -96,13 +102,36 @@ class Asking(_Node):
     def on_answered(self, message: Answered) -> None:
         """Hand the answer over, unless a newer question was asked since."""
         message.stop()
-        if self.__dict__["_turns"][message.group] == message.turn:
-            message.then(message.answer)
+        if self._is_newest(message.group, message.turn):
+            self._hand_over(message.then, message.answer)
 
     def on_refused(self, message: Refused) -> None:
-        """Hand the refusal over, or show it."""
+        """Hand the refusal over, or show it; unless a newer question was asked since."""
         message.stop()
+        if not self._is_newest(message.group, message.turn):
+            return
         if message.unless is not None:
-            message.unless(message.refusal)
+            self._hand_over(message.unless, message.refusal)
         else:
             self.app.notify(str(message.refusal), severity="warning", markup=False, timeout=8)
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """A worker that died without a word is a bug too; textual tells only the one who started it."""
+        if event.state is WorkerState.ERROR:
+            self.post_message(Crashed("".join(traceback.format_exception(event.worker.error))))
+
+    def _next_turn(self, group: str) -> int:
+        turns = self.__dict__.setdefault("_turns", {})
+        turn: int = turns.get(group, 0) + 1
+        turns[group] = turn
+        return turn
+
+    def _is_newest(self, group: str, turn: int | None) -> bool:
+        return turn is None or self.__dict__["_turns"][group] == turn
+
+    def _hand_over(self, take: Callable[[Any], None], what: Any) -> None:
+        """Give it to whoever asked; if that breaks it is told as a bug, and the screens stay open."""
+        try:
+            take(what)
+        except Exception:  # noqa: BLE001 - see above
+            self.post_message(Crashed(traceback.format_exc()))

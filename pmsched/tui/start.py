@@ -20,10 +20,17 @@ def run(
         keep_log: writes down a crash and says where.
         signer: code of the person who signs, if known.
         acting: the rank they act in, if not their own.
+
+    Raises:
+        RegisterUnusable: there is no register there.
+        Exception: the bug that closed the screens, if one did.
     """
     gateway = Gateway(target, now, signer, acting)
     try:
         gateway.check()
-        PmschedApp(gateway, keep_log).run()
+        app = PmschedApp(gateway, keep_log)
+        app.run()
+        if app.fault is not None:
+            raise app.fault
     finally:
         gateway.close()

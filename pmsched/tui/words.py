@@ -24,10 +24,12 @@ def short_state(state: str) -> str:
     return _SHORT_STATES.get(state, state)
 
 
-def when(row: DueRow, *, short: bool) -> str:
-    """What is left and the day, '~' before one that comes from use; short, in 17 characters at most."""
+def when(row: DueRow, width: int) -> str:
+    """What is left and the day, '~' before one that comes from use, in so many characters at most."""
     day = "" if row.due_on is None else f"{'~' if row.expected else ''}{row.due_on:%m-%d}"
-    return f"{row.left} {day}"[:LEFT_WIDTH] if short else f"{row.left} {day}"
+    texts = (f"{row.left} {day}", f"{row.left.replace('overdue', 'over')} {day}", row.left)
+    # Half a date would be read as another date, so the day is whole or left out.
+    return next((text for text in texts if len(text) <= width), row.left[:width])
 
 
 def need(row: DueRow) -> str:

@@ -22,7 +22,7 @@ from pmsched.store.tables import READING
 from pmsched.usecases.changes import moved_between, snapshot
 from pmsched.usecases.counting import periods_of
 from pmsched.usecases.judging import Typed, judge_line, line_of
-from pmsched.usecases.recounting import Touched, recount, typed_flags
+from pmsched.usecases.recounting import Touched, accepted_now, recount, recount_since, typed_flags
 from pmsched.usecases.signing import Signer, begin
 from pmsched.usecases.views import Asked, Scene, scene
 
@@ -89,7 +89,8 @@ def amend_reading(register: Register, command: AmendReading, signer: Signer, *, 
         work = begin(connection, signer, seen)
         row = _reading(connection, work, command.reading)
         counter, typed = _typed(connection, seen, row, command)
-        if earlier := work.earlier():
+        deed = "settle reading" if row.status == "held" else "correct reading"
+        if earlier := work.earlier(deed):
             return AmendResult(
                 earlier, counter.code, typed.meter, row.dial, row.dial, Touched((), (), (), countersign=False)
             )
@@ -98,8 +99,9 @@ def amend_reading(register: Register, command: AmendReading, signer: Signer, *, 
         _write(work, row, command, typed, judge_line(line, seen.clock))
         work.flush()
         counts = recount(connection, seen, work, row.fact_id, command.reason)
+        counts += recount_since(connection, seen, work, accepted_now(work))
         flags = () if command.act == "strike" else _flags(connection, seen, counter, typed, line)
-        receipt = work.enter("settle reading" if row.status == "held" else "correct reading")
+        receipt = work.enter(deed)
         moved = moved_between(connection, before, snapshot(connection, seen))
         after = None if command.act == "strike" else typed.dial
         return AmendResult(

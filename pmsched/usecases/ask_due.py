@@ -11,7 +11,7 @@ from pmsched.domain.because import Because, explain, left_text, sentence
 from pmsched.domain.due import Standing, State
 from pmsched.domain.errors import NotFound
 from pmsched.store.canonical import seal
-from pmsched.store.lookups import job_by_code, jobs, machines, site_row, tip
+from pmsched.store.lookups import job_by_code, jobs, machines, people, site_row, tip
 from pmsched.store.register import Register
 from pmsched.usecases.near_names import near
 from pmsched.usecases.standings import JobStanding, standings
@@ -79,11 +79,26 @@ class DueFilter(NamedTuple):
 
 
 def due_list(register: Register, asked: Asked, wanted: DueFilter = DueFilter()) -> DueList:  # noqa: B008 - immutable
-    """What is due, at the moment and by the facts asked for."""
+    """What is due, at the moment and by the facts asked for. Raises NotFound for a machine or department there is not."""
     with register.reading() as connection:
         seen = scene(connection, asked)
+        _check_names(connection, seen, wanted)
         rows, looked_at = due_rows_of(connection, seen, wanted)
         return DueList(header(connection, seen, asked), tuple(rows), looked_at)
+
+
+def _check_names(connection: Connection, seen: Scene, wanted: DueFilter) -> None:
+    """A name with a slip in it must not read as "nothing is due"."""
+    if wanted.machine is not None:
+        codes = [machine.code for machine in machines(connection, seen.view)]
+        if wanted.machine.lower() not in map(str.lower, codes):
+            raise NotFound("unknown-machine", f"There is no machine {wanted.machine}.", near(wanted.machine, codes))
+    if wanted.department is not None:
+        sources = (jobs, machines, people)
+        known = {row.department for find in sources for row in find(connection, seen.view) if row.department}
+        if wanted.department.lower() not in map(str.lower, known):
+            hint = f"Known: {', '.join(sorted(known))}."
+            raise NotFound("unknown-department", f"There is no department {wanted.department}.", hint)
 
 
 def due_rows_of(connection: Connection, seen: Scene, wanted: DueFilter) -> tuple[list[DueRow], int]:
@@ -130,20 +145,18 @@ def header_of(register: Register, asked: Asked) -> Header:
 
 
 def urgency(row: DueRow) -> tuple[Any, ...]:
-    """The order of the list: overdue and critical on top, then by state and date; no date at the end."""
-    state = row.standing.state
-    band = State.OVERDUE - state if state is not State.NO_DATE else State.OVERDUE + 1
-    if state in {State.LATER, State.NOT_OPEN, State.UPCOMING, State.MAY_BE_DONE}:
-        band = State.OVERDUE - State.MAY_BE_DONE
-    return (band, not row.critical, row.due_on or date.max, row.machine, row.job, row.unit)
+    """The order of the list: what is due by state, critical first; the rest by date; no date at the end."""
+    due = row.standing.state >= State.DUE
+    band = State.OVERDUE - row.standing.state if due else State.OVERDUE
+    return (band, due and not row.critical, row.due_on or date.max, row.machine, row.job, row.unit)
 
 
 def _is_near(found: JobStanding, today: date, wanted: DueFilter) -> bool:
     standing = found.standing
     # A job without a date is never dropped: it stands at the end.
-    if wanted.within_days is None or standing.state >= State.MAY_BE_DONE or standing.state is State.NO_DATE:
+    if wanted.within_days is None or standing.state >= State.MAY_BE_DONE or standing.due_on is None:
         return True
-    return standing.due_on is not None and (standing.due_on - today).days <= wanted.within_days
+    return (standing.due_on - today).days <= wanted.within_days
 
 
 def _is_wanted(row: DueRow, wanted: DueFilter) -> bool:

@@ -12,11 +12,13 @@ from sqlalchemy import Connection
 from pmsched.domain.aims import Doing, DoingKind, RuleTerms
 from pmsched.domain.clocks import date_shown
 from pmsched.domain.closes import Outcome, outcomes
+from pmsched.domain.errors import NotFound
 from pmsched.store.book import label_of
 from pmsched.store.lookups import job_revisions, jobs, machines
 from pmsched.store.register import Register
 from pmsched.store.report_facts import closings_with_counts, report_versions
 from pmsched.usecases.ask_due import Header, header
+from pmsched.usecases.near_names import near
 from pmsched.usecases.report_work import basis_words
 from pmsched.usecases.standings import terms_of
 from pmsched.usecases.views import Asked, Scene, scene
@@ -50,7 +52,8 @@ class HistoryRow(NamedTuple):
         done_on, done_at: ship's date and UTC instant of the work; ``time_stated`` if the time was given.
         counts: running totals then.
         done_by, signer, signed_as: who did it, who signed, and the rank signed in.
-        recorded_at, recorded_on: when it was reported (UTC instant and ship's date); ``days_to_report`` between.
+        recorded_at, recorded_on: when this version was entered (UTC instant and ship's date).
+        days_to_report: days from the work to its first report; later corrections do not count.
         on_time: by the rule in force when it was done; None where nothing can be judged.
         days_late, counts_late: against the limits then (negative when early); ``past_aim`` days past the aim.
         closed_on, not_done, extra: on a grid: the occurrence it closed, earlier ones left undone, or an extra.
@@ -105,23 +108,32 @@ class _Closed(NamedTuple):
 
 
 def history(register: Register, asked: Asked, wanted: HistoryFilter = HistoryFilter()) -> History:  # noqa: B008 - immutable
-    """What was done, with every correction showing."""
+    """What was done, with every correction showing. Raises NotFound for a job or machine there is not."""
     with register.reading() as connection:
         seen = scene(connection, asked)
         places = {machine.id: machine for machine in machines(connection, seen.view)}
-        said = {job.id: job for job in jobs(connection, seen.view) if _names(job, places[job.machine_id], wanted)}
+        every_job = list(jobs(connection, seen.view))
+        _check_name("machine", wanted.machine, [machine.code for machine in places.values()])
+        _check_name("job", wanted.job, [job.code for job in every_job])
+        said = {job.id: job for job in every_job if _names(job, places[job.machine_id], wanted)}
         ids = None if wanted.job is None and wanted.machine is None else list(said)
         closed = _closed(connection, seen, ids)
         rows = (
             row
             for version in _versions(report_versions(connection, seen.view, ids))
-            if version[0].job_id in said
-            for row in _rows(version, said[version[0].job_id], places, closed)
+            if version.row.job_id in said
+            for row in _rows(version, said[version.row.job_id], places, closed)
         )
         kept = sorted(
             (row for row in rows if _matches(row, wanted)), key=lambda r: (r.done_at, r.job, r.unit, r.entry_no)
         )
         return History(header(connection, seen, asked), tuple(kept))
+
+
+def _check_name(what: str, typed: str | None, codes: list[str]) -> None:
+    """A code with a slip in it must not read as "nothing was done"."""
+    if typed is not None and typed.lower() not in map(str.lower, codes):
+        raise NotFound(f"unknown-{what}", f"There is no {what} {typed}.", near(typed, codes))
 
 
 def _names(job: Any, machine: Any, wanted: HistoryFilter) -> bool:
@@ -141,27 +153,35 @@ def _matches(row: HistoryRow, wanted: HistoryFilter) -> bool:
     return wanted.words is None or all(word in texts for word in wanted.words.lower().split())
 
 
-def _versions(rows: Iterator[Any]) -> Iterator[tuple[Any, str]]:
+class _Version(NamedTuple):
+    """One version of a report, what became of it, and the ship's date on which the work was first reported."""
+
+    row: Any
+    became: str
+    reported_on: date
+
+
+def _versions(rows: Iterator[Any]) -> Iterator[_Version]:
     """Every version with what became of it."""
     every = list(rows)
     replaced = {row.replaces_id for row in every}
+    first: dict[int, date] = {}
     for row in every:
-        if row.struck:
-            yield row, "struck"
-        else:
-            yield row, "corrected" if row.id in replaced else "in force"
+        reported = first.setdefault(row.fact_id, date_shown(row.recorded_at, row.recorded_offset))
+        became = "struck" if row.struck else "corrected" if row.id in replaced else "in force"
+        yield _Version(row, became, reported)
 
 
 def _rows(
-    version: tuple[Any, str], job: Any, places: dict[int, Any], closed: dict[int, list[_Closed]]
+    version: _Version, job: Any, places: dict[int, Any], closed: dict[int, list[_Closed]]
 ) -> Iterator[HistoryRow]:
-    row, became = version
+    row, became, reported_on = version
     recorded_on = date_shown(row.recorded_at, row.recorded_offset)
     common = HistoryRow(
         label_of(row.fact_id), became, job.code, "", job.title, places[job.machine_id].code,
         job.critical or places[job.machine_id].critical,
         row.done_on, row.done_at, row.time_stated, (), row.done_by, row.condition or "", row.remarks or "",
-        row.signer, row.signed_as, row.recorded_at, recorded_on, (recorded_on - row.done_on).days, row.no,
+        row.signer, row.signed_as, row.recorded_at, recorded_on, (reported_on - row.done_on).days, row.no,
         row.reason or "", offset_minutes=row.offset_minutes,
     )  # fmt: skip
     # Only the version in force closes anything; the others are shown as they were signed.
@@ -196,7 +216,7 @@ def _closed(connection: Connection, seen: Scene, job_ids: list[int] | None) -> d
         doings = [_doing(same) for same in every]
         if job_id not in rules:
             rules[job_id] = _RuleInForce(connection, seen, job_id)
-        judged = iter(outcomes(doings, rules[job_id]))
+        judged = iter(outcomes(doings, rules[job_id], seen.settings.skipped))
         for same, doing in zip(every, doings, strict=True):
             outcome = next(judged) if doing.kind is DoingKind.DONE else None
             counts = tuple(HistoryCount(r.counted, r.total, basis_words({"basis": r.basis})) for r in same if r.counted)

@@ -26,7 +26,7 @@ def change_clock(register: Register, at: int, offset_minutes: int, signer: Signe
         raise NotAllowed("clock-far-ahead", "The change lies more than a week ahead.", "Check the date.")
     with register.locked() as connection:
         work = begin(connection, signer)
-        if earlier := work.earlier():
+        if earlier := work.earlier("change clock"):
             return earlier
         site = site_row(connection, scene(connection, Asked(signer.at)).view)
         work.add(CLOCK_CHANGE, site_id=site.id, at=at, offset_minutes=offset_minutes)

@@ -16,9 +16,9 @@ from pmsched.store.register import Register
 from pmsched.store.report_facts import closings_of_report, counts_of_closing, version_of
 from pmsched.store.tables import CLOSING, CLOSING_COUNT, REPORT
 from pmsched.usecases.changes import moved_between, snapshot
-from pmsched.usecases.counting import totals_offered
+from pmsched.usecases.counting import totals_offered, units_counted
 from pmsched.usecases.recounting import Recount, Touched
-from pmsched.usecases.report_work import check_condition, counts_kept
+from pmsched.usecases.report_work import check_condition, check_units, counts_kept, done_instant
 from pmsched.usecases.signing import Signer, begin
 from pmsched.usecases.views import Asked, Scene, scene
 
@@ -66,7 +66,7 @@ def correct_report(
         work = begin(connection, signer, seen)
         row = _report(connection, work, command.report)
         job = next(j for j in jobs(connection, seen.view, [row.job_id]))
-        if earlier := work.earlier():
+        if earlier := work.earlier("correct report"):
             return CorrectResult(earlier, job.code, Touched((), (), (), countersign=False))
         before = snapshot(connection, seen)
         counts: tuple[Recount, ...] = ()
@@ -110,6 +110,7 @@ def _correct(
     work.replace(REPORT, _columns(REPORT, row), check_text(command.reason), **said)
     done_on, done_at = said.get("done_on", row.done_on), said.get("done_at", row.done_at)
     moved = done_at != row.done_at
+    check_units(units_counted(connection, seen, job.machine_id), command.counts)
     offered = totals_offered(connection, seen, job.machine_id, done_at)
     typed, flags = counts_kept(offered, command.counts)
     recounts: list[Recount] = []
@@ -137,11 +138,11 @@ def _said(seen: Scene, row: Any, command: CorrectReport) -> dict[str, Any]:
     said: dict[str, Any] = {}
     if command.done_on is not None or command.done_time is not None:
         said["done_on"] = command.done_on or row.done_on
-        said["done_at"] = seen.clock.instant_of(said["done_on"], command.done_time)
+        # A time that was stated stays, unless another is given.
+        stated = command.done_time or (seen.clock.ship_time(row.done_at).time() if row.time_stated else None)
+        said["done_at"] = done_instant(seen, said["done_on"], stated, seen.view.until)
         said["offset_minutes"] = seen.clock.offset_at(said["done_at"])
-        said["time_stated"] = command.done_time is not None
-        if said["done_at"] > seen.view.until:
-            raise NotAllowed("done-in-future", f"{said['done_on']} lies ahead.", "Check the date.")
+        said["time_stated"] = stated is not None
     if command.done_by is not None:
         said["done_by"] = check_text(command.done_by.strip())
     if command.condition is not None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
+from datetime import time
 from itertools import pairwise
 from typing import Any
 
@@ -84,12 +85,31 @@ def totals_offered(connection: Connection, scene: Scene, machine_id: int, instan
     """What the machine's totals were at an instant, by unit, with the readings they rest on."""
     offered = {}
     for unit, rows in follows_by_machine(connection, scene, machine_id).get(machine_id, {}).items():
-        row = rows[-1]
-        found = _counter_at(connection, scene, row.counter_id, instant)
+        acting = [row for row in rows if _begins(scene, row) <= instant] or rows[:1]
+        found = _counter_at(connection, scene, acting[-1].counter_id, instant)
         if found is not None:
-            offset = _offset(connection, scene, rows)
-            offered[unit] = found._replace(total=found.total * row.share_num // row.share_den + offset)
+            offered[unit] = _shared(found, acting[-1], _offset(connection, scene, acting))
     return offered
+
+
+def units_counted(connection: Connection, scene: Scene, machine_id: int) -> set[str]:
+    """The units of the counters a machine counts on."""
+    return set(follows_by_machine(connection, scene, machine_id).get(machine_id, {}))
+
+
+def _shared(found: Between, row: Any, offset: int) -> Between:
+    """A counter's total at an instant as that of a machine that takes a share of it."""
+
+    def share(amount: int) -> int:
+        return amount * int(row.share_num) // int(row.share_den) + offset
+
+    high = None if found.high is None else share(found.high)
+    return found._replace(total=share(found.total), low=share(found.low), high=high)
+
+
+def _begins(scene: Scene, row: Any) -> int:
+    """The instant from which a machine counts on a counter: the beginning of that ship's date."""
+    return scene.clock.instant_of(row.from_on, time())
 
 
 def periods_of(connection: Connection, scene: Scene, counter_id: int | None = None) -> Periods:
@@ -121,7 +141,7 @@ def _offset(connection: Connection, scene: Scene, rows: list[Any]) -> int:
     """What keeps a machine's total continuous where it changes the counter, or the share, that it counts on."""
     offset = 0
     for before, after in pairwise(rows):
-        instant = scene.clock.instant_of(after.from_on)
+        instant = _begins(scene, after)
         ends = _counter_at(connection, scene, before.counter_id, instant)
         starts = _counter_at(connection, scene, after.counter_id, instant)
         reached = (ends.total if ends else 0) * before.share_num // before.share_den + offset

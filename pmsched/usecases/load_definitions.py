@@ -11,6 +11,7 @@ from typing import Any
 
 from sqlalchemy import Table
 
+from pmsched.domain.errors import NotAllowed
 from pmsched.domain.limbs import write_amount
 from pmsched.domain.written import write_rule
 from pmsched.exchange.columns import FileKind
@@ -130,7 +131,13 @@ def define(load: Loading, table: Table, owner: int, columns: Mapping[str, Any], 
     if (said is not None and _agrees(said, columns)) or _agrees(last, columns):
         return []
     # One that acts from a later day already would undo this one again.
-    valid_from = max(load.from_on, last.valid_from)
+    if last.valid_from > load.from_on:
+        raise NotAllowed(
+            "later-revision",
+            f"A change that acts from {last.valid_from} is entered already; one from {load.from_on} would come before it.",
+            f"Give --valid-from {last.valid_from} or later.",
+        )
+    valid_from = load.from_on
     kept = {column: getattr(last, column) for column in fixed}
     load.work.add(table, **{name: owner}, valid_from=valid_from, **columns, **kept)
     return [

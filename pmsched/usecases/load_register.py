@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from sqlalchemy import Connection
 
-from pmsched.domain.errors import ProblemsFound
+from pmsched.domain.errors import NotAllowed, ProblemsFound
 from pmsched.domain.plain import check_text
 from pmsched.domain.problems import Problem
 from pmsched.exchange.columns import FileKind
@@ -23,7 +23,7 @@ from pmsched.exchange.input_files import find_files
 from pmsched.exchange.rows import Bundle
 from pmsched.store.book import Receipt
 from pmsched.store.loaded_facts import LOAD_DEED
-from pmsched.store.lookups import site_row
+from pmsched.store.lookups import people, site_row
 from pmsched.store.register import Register
 from pmsched.usecases.load_changes import Held, Proposed, ReasonMissing
 from pmsched.usecases.load_checks import check_definitions
@@ -39,7 +39,7 @@ from pmsched.usecases.load_scene import Before, Loading, Names, Progress
 from pmsched.usecases.load_starts import Grounds, load_starts
 from pmsched.usecases.load_totals import Totals
 from pmsched.usecases.load_unread import Unread
-from pmsched.usecases.recounting import Recount
+from pmsched.usecases.recounting import Recount, accepted_now, recount_since
 from pmsched.usecases.signing import Signer, begin
 from pmsched.usecases.views import Asked, scene
 
@@ -100,8 +100,16 @@ def load(
     bundle, problems = read_files(places)
     tell("files", 1, 1)
     with register.locked(rehearse=check) as connection:
+        if check and not signer.person.strip():
+            signer = _somebody(connection, signer)
         loading = _begin(connection, bundle, signer, reason, valid_from, tell)
-        if earlier := loading.work.earlier():
+        if valid_from is not None and valid_from < loading.seen.today:
+            raise NotAllowed(
+                "valid-from-past",
+                f"{valid_from} is past: a changed rule never changes whether past work was on time.",
+                f"Give {loading.seen.today} or a later date.",
+            )
+        if earlier := loading.work.earlier(LOAD_DEED):
             return LoadResult(earlier)
         ready = _Ready(loading, problems)
         if ready.problems and not check:
@@ -160,22 +168,35 @@ def _write(loading: Loading, ready: _Ready) -> list[Recount]:
     loading.work.flush()
     load_readings(loading, ready.given)
     recounted = recount_corrected(loading)
+    recounted += recount_since(loading.connection, loading.seen, loading.work, _first_of_each(loading))
     totals = Totals(loading)
     load_starts(loading, ready.grounds, totals)
     load_last_done(loading, ready.grounds.said, totals)
     return recounted
 
 
+def _first_of_each(loading: Loading) -> list[tuple[int, int]]:
+    """Of every counter the earliest reading that is new: the register's last one before it stood alone until now."""
+    new: dict[int, int] = {}
+    for counter_id, at in accepted_now(loading.work):
+        new.setdefault(counter_id, at)
+    return list(new.items())
+
+
 def _about(paths: list[Path], reason: str | None) -> dict[str, object]:
     """What was loaded, for the record: the files with their SHA-256."""
-    files: dict[str, str] = {}
-    for found in find_files(paths, []):
-        name, times = found.path.name, 1
-        while name in files:
-            times += 1
-            name = f"{found.path.name} ({times})"
-        files[name] = hashlib.sha256(found.path.read_bytes()).hexdigest()
+    files = [
+        {"name": found.path.name, "sha256": hashlib.sha256(found.path.read_bytes()).hexdigest()}
+        for found in find_files(paths, [])
+    ]
     return {"files": files} | ({"reason": reason.strip()} if reason and reason.strip() else {})
+
+
+def _somebody(connection: Connection, signer: Signer) -> Signer:
+    """A check is signed by nobody; it is made as the first person on the books."""
+    seen = scene(connection, Asked(signer.at))
+    first = next((person.code for person in people(connection, seen.view) if person.active), "")
+    return signer._replace(person=first)
 
 
 def _silent(_what: str, _done: int, _total: int) -> None:

@@ -24,6 +24,7 @@ from pmsched.usecases.changes import Moved, moved_between, snapshot
 from pmsched.usecases.counting import Periods, periods_of
 from pmsched.usecases.judging import Typed, judge_line, line_of
 from pmsched.usecases.near_names import near
+from pmsched.usecases.recounting import Recount, accepted_now, recount_since
 from pmsched.usecases.signing import Signer, begin
 from pmsched.usecases.views import Asked, Scene, scene
 
@@ -48,11 +49,15 @@ class LineResult(NamedTuple):
 
 
 class RoundResult(NamedTuple):
-    """A recorded round: its receipt (None if nothing was new), its lines, and what moved on the due list."""
+    """A recorded round: its receipt (None if nothing was new), its lines, and what moved on the due list.
+
+    ``recounted`` are the totals of work done after the reading before, which can be told now.
+    """
 
     receipt: Receipt | None
     lines: tuple[LineResult, ...]
     moved: tuple[Moved, ...]
+    recounted: tuple[Recount, ...] = ()
 
 
 def record_round(
@@ -74,15 +79,17 @@ def record_round(
     with register.locked(rehearse=rehearse) as connection:
         seen = scene(connection, Asked(signer.at))
         work = begin(connection, signer, seen)
-        if earlier := work.earlier():
+        if earlier := work.earlier("record round"):
             return RoundResult(earlier, (), ())
         before = snapshot(connection, seen) if tell else {}
         results = _enter_lines(connection, seen, work, list(lines), signer)
         if work.empty:
             return RoundResult(None, results, ())
+        work.flush()
+        recounted = recount_since(connection, seen, work, accepted_now(work))
         receipt = work.enter("record round")
         moved = moved_between(connection, before, snapshot(connection, seen)) if tell else ()
-        return RoundResult(receipt, results, moved)
+        return RoundResult(receipt, results, moved, recounted)
 
 
 def _enter_lines(
@@ -141,6 +148,8 @@ def _pairs(placed: list[tuple[Line, Judgement]], typed: list[Typed]) -> dict[int
     lines = [line for line, _ in placed]
     found: dict[int, list[Any]] = {}
     for first, second in find_swapped_lines(lines):
+        if typed[first].counter.id == typed[second].counter.id:
+            continue
         for one, other in ((first, second), (second, first)):
             names = (typed[one].counter.code, typed[other].counter.code)
             found.setdefault(id(typed[one]), []).append(exchange_suggestion(names, lines[one], lines[other]))

@@ -6,6 +6,7 @@ flagged.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
 from typing import Any, NamedTuple
 
@@ -13,8 +14,8 @@ from sqlalchemy import Connection
 
 from pmsched.domain.counts import format_amount
 from pmsched.store.book import Work
-from pmsched.store.reading_facts import resting_on, typed_between
-from pmsched.store.tables import CLOSING_COUNT
+from pmsched.store.reading_facts import neighbours, resting_on, typed_between
+from pmsched.store.tables import CLOSING_COUNT, READING
 from pmsched.usecases.changes import Moved
 from pmsched.usecases.counting import follows_by_machine, totals_offered
 from pmsched.usecases.report_work import offered_columns
@@ -50,8 +51,12 @@ class Touched(NamedTuple):
 
 def recount(connection: Connection, seen: Scene, work: Work, reading: int, reason: str) -> tuple[Recount, ...]:
     """Work out again every kept total whose basis is this reading (its fact id). The work must be flushed."""
+    return tuple(_recount(connection, seen, work, resting_on(connection, reading), f"reading corrected: {reason}"))
+
+
+def _recount(connection: Connection, seen: Scene, work: Work, rows: list[Any], reason: str) -> list[Recount]:
     found = []
-    for row in resting_on(connection, reading):
+    for row in rows:
         between = totals_offered(connection, seen, row.machine_id, row.done_at).get(row.unit)
         if between is None:
             continue
@@ -59,9 +64,36 @@ def recount(connection: Connection, seen: Scene, work: Work, reading: int, reaso
         if all(getattr(row, name) == value for name, value in columns.items()):
             continue
         kept = {column.name: getattr(row, column.name) for column in CLOSING_COUNT.columns}
-        work.replace(CLOSING_COUNT, kept, f"reading corrected: {reason}", **columns)
+        work.replace(CLOSING_COUNT, kept, reason, **columns)
         found.append(Recount(row.job, row.job_unit, row.done_on, row.unit, row.total, between.total))
     work.flush()
+    return found
+
+
+def accepted_now(work: Work) -> list[tuple[int, int]]:
+    """The readings this deed accepts, as (counter id, instant), in the order of time."""
+    rows = [row for row in work.added(READING) if row["status"] == "accepted" and not row["struck"]]
+    return sorted((row["counter_id"], row["read_at"]) for row in rows)
+
+
+def recount_since(
+    connection: Connection, seen: Scene, work: Work, readings: Iterable[tuple[int, int]]
+) -> tuple[Recount, ...]:
+    """Work out again the totals of work done after what was then the last reading, now that a later one is known.
+
+    Args:
+        connection: the register.
+        seen: the scene.
+        work: the deed; it must be flushed.
+        readings: the readings that came, as (counter id, instant).
+    """
+    found: list[Recount] = []
+    for counter_id, at in readings:
+        before, _after = neighbours(connection, counter_id, at - 1)
+        if before:
+            last = before[0]
+            since = [row for row in resting_on(connection, last.fact_id) if last.read_at < row.done_at]
+            found += _recount(connection, seen, work, since, "the next reading came")
     return tuple(found)
 
 

@@ -6,7 +6,7 @@ Hours are offered from the readings by interpolation, with their basis; the pers
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, time
 from typing import Any, NamedTuple
 
@@ -19,13 +19,14 @@ from pmsched.domain.errors import NotAllowed, NotFound, Refusal
 from pmsched.domain.plain import check_text
 from pmsched.store.book import Receipt, Work
 from pmsched.store.lookups import job_by_code, jobs
+from pmsched.store.opening import BEGINNING
 from pmsched.store.register import Register
-from pmsched.store.report_facts import units_on_day
+from pmsched.store.report_facts import report_of_entry, units_on_day
 from pmsched.store.tables import CLOSING, CLOSING_COUNT, REPORT
-from pmsched.usecases.counting import totals_offered
+from pmsched.usecases.counting import totals_offered, units_counted
 from pmsched.usecases.near_names import near
 from pmsched.usecases.signing import Signer, begin
-from pmsched.usecases.standings import JobStanding, standings
+from pmsched.usecases.standings import JobStanding, standings, terms_of
 from pmsched.usecases.views import Asked, Scene, scene
 
 CONDITIONS = (
@@ -96,13 +97,16 @@ def report_work(
         seen = scene(connection, Asked(signer.at))
         work = begin(connection, signer, seen)
         job = find_job(connection, seen, command.job)
-        if earlier := work.earlier():
+        if earlier := work.earlier("report work"):
+            _refuse_other(connection, earlier, job.id, command)
             return ReportResult(earlier, 0, (), ("already entered",), _now(connection, seen, job.id))
         done_at = done_instant(seen, command.done_on, command.done_time, signer.at)
         units = _units(connection, job, command)
         report_id = work.add(REPORT, job_id=job.id, outcome="done", **_said(seen, command, done_at, work))
+        check_units(units_counted(connection, seen, job.machine_id), command.counts)
         offered = totals_offered(connection, seen, job.machine_id, done_at)
         counts, notes = counts_kept(offered, command.counts)
+        _refuse_without_total(job, {count["unit"] for count in counts})
         for unit in units:
             closing = work.add(
                 CLOSING, job_id=job.id, unit=unit, kind=int(DoingKind.DONE), done_on=command.done_on, done_at=done_at,
@@ -123,6 +127,8 @@ def done_instant(seen: Scene, done_on: date, done_time: time | None, now: int) -
         NotAllowed: the work would be done after ``now``.
     """
     done_at = seen.clock.instant_of(done_on, done_time)
+    if done_on < BEGINNING:
+        raise NotAllowed("too-early", f"{done_on} lies before the year {BEGINNING.year}.", "Check the date.")
     if done_on > seen.clock.ship_date(now) or (done_time is not None and done_at > now):
         raise NotAllowed(
             "done-in-future",
@@ -146,19 +152,61 @@ def counts_kept(
     offered: Mapping[str, Between], typed: Mapping[str, str]
 ) -> tuple[list[dict[str, Any]], tuple[str, ...]]:
     """The totals to keep with a doing, as columns, and notes where a typed one disagrees with the readings."""
-    kept, notes = [], []
+    kept: list[dict[str, Any]] = []
+    notes: list[str] = []
     for unit in sorted({*offered, *typed}):
         between = offered.get(unit)
         if unit in typed:
             total = parse_count(typed[unit], _FINEST.get(unit, Meter(unit)))
             kept.append({"unit": unit, "total": total, "basis": "typed", "reading_1": None, "reading_2": None})
-            if between and total > between.total and not between.second:
-                notes.append(
-                    f"typed {format_amount(total, unit)} is above the reading of that time ({format_amount(between.total, unit)})"
-                )
+            notes += _disagreements(total, unit, between)
         elif between:
             kept.append(offered_columns(unit, between))
+            if between.stale_since:
+                notes.append(
+                    f"{format_amount(between.total, unit)} is the reading of {between.stale_since}, the last one;"
+                    " it is worked out again when the next reading comes"
+                )
     return kept, tuple(notes)
+
+
+def _disagreements(total: int, unit: str, between: Between | None) -> Iterator[str]:
+    said = f"typed {format_amount(total, unit)}"
+    if between is not None and total < between.low:
+        yield f"{said} is below the reading before it ({format_amount(between.low, unit)})"
+    if between is not None and between.high is not None and total > between.high:
+        yield f"{said} is above the reading after it ({format_amount(between.high, unit)})"
+
+
+def check_units(counted: Iterable[str], typed: Mapping[str, str]) -> None:
+    """Refuse a total typed for a unit that the machine does not count. Raises Refusal naming those it counts."""
+    known = sorted(counted)
+    for unit in typed:
+        if unit not in known:
+            raise Refusal(
+                "unit-not-counted",
+                f"This machine counts no {check_text(unit)}.",
+                f"It counts: {', '.join(known)}." if known else "It counts on no counter.",
+            )
+
+
+def _refuse_without_total(job: Any, counted: set[str]) -> None:
+    """A job that goes by a counter needs the total at the doing, or its next date could never be told."""
+    for unit in sorted(terms_of(job.rule).units - counted):
+        raise NotAllowed(
+            "no-total",
+            f"There is no reading of {unit} by that time, so the total at the doing is not known.",
+            f"Give it: --count {unit}=...",
+        )
+
+
+def _refuse_other(connection: Connection, earlier: Receipt, job_id: int, command: ReportWork) -> None:
+    """The same request id for another report would lose it."""
+    row = report_of_entry(connection, earlier.entry_id)
+    if row is None or row.job_id != job_id or row.done_on != command.done_on:
+        raise NotAllowed(
+            "request-used", f"This request id was used for another report (entry {earlier.no}).", "Give each its own."
+        )
 
 
 def offered_columns(unit: str, between: Between) -> dict[str, Any]:
@@ -206,7 +254,7 @@ def _said(seen: Scene, command: ReportWork, done_at: int, work: Work) -> dict[st
 def _units(connection: Connection, job: Any, command: ReportWork) -> list[str]:
     """The units to close: those named, or all. Refused if one is already reported for that day."""
     known = units_on_day(connection, job.id, command.done_on)
-    wanted = [unit.strip() for unit in command.units if unit.strip()]
+    wanted = list(dict.fromkeys(unit.strip() for unit in command.units))
     if unknown := [unit for unit in wanted if unit not in known]:
         has = f"its units are {', '.join(known)}" if any(known) else "it has no units"
         raise NotFound("unknown-unit", f"{job.code} has no unit {unknown[0]}; {has}.")

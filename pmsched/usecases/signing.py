@@ -39,17 +39,18 @@ def begin(connection: Connection, signer: Signer, seen: Scene | None = None) -> 
         NotFound: the person is not on the books.
     """
     seen = seen or scene(connection, Asked(signer.at))
+    request = check_text(signer.request_id) if signer.request_id else None
     person = person_of(connection, seen.view, signer.person)
     rank = f"{person.rank} acting {check_text(signer.acting)}" if signer.acting else person.rank
     offset = seen.clock.offset_at(signer.at)
-    return Work(connection, Signature(person.id, rank, signer.at, offset, signer.request_id, person.name))
+    return Work(connection, Signature(person.id, rank, signer.at, offset, request, person.name))
 
 
 def person_of(connection: Connection, view: View, code: str) -> Any:
     """The person of that code (any case): id, code, name, rank, department."""
     if not code.strip():
         raise Refusal("nobody-signs", "Every deed is signed.", "Say who signs: --by CODE, or set PMSCHED_BY.")
-    found = person_by_code(connection, view, code.strip())
+    found = person_by_code(connection, view, check_text(code.strip()))
     if found and found.active:
         return found
     here = [person for person in people(connection, view) if person.active]

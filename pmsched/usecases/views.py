@@ -45,7 +45,7 @@ class Scene:
     @cached_property
     def settings(self) -> Settings:
         """The settings in force; asked for once, and only where they matter."""
-        return settings_in_force(self.connection, self.view)
+        return settings_in_force(self.connection, self.view)._replace(skipped=self.clock.skipped_days())
 
     @property
     def today(self) -> date:

@@ -42,7 +42,8 @@ BYTES_ALLOWED = 700
 _ESCAPES = re.compile(rb"\x1b\[[0-9;?<>=$:!]*[ -/]*[@-~]|\x1b\][^\x07\x1b]*(?:\x07|\x1b\\)|\x1bP[^\x1b]*\x1b\\|\x1b.")
 PAINT = re.compile(rb" {20}")  # an empty app paints nothing but blanks
 TEXT = re.compile(rb"[A-Za-z]{3}")
-JOB_LINE = re.compile(rb"\b(?:overdue|due) ")  # a state's word stands in a job's line and nowhere else on an empty Watch
+# The word of a state stands in a job's line and nowhere else in what is painted before.
+JOB_LINE = re.compile(rb"\b(?:overdue|due) ")
 
 EMPTY_APP = """
 from textual.app import App
@@ -237,7 +238,7 @@ def start_budgets(empty: Sequence[str], ours: Sequence[str], size: tuple[int, in
 
 
 def key_budgets(plain: Sequence[str], ours: Sequence[str], size: tuple[int, int]) -> list[Measured]:
-    """Down in 10 000 lines: half of the keys move the cursor, the others scroll the list."""
+    """Down in 10 000 lines: the first keys move the cursor, the later ones also scroll the list."""
     with terminal(plain, size) as floor, terminal(ours, size) as list_of_ours:
         both = (floor, list_of_ours)
         for one in both:
@@ -277,8 +278,9 @@ def main() -> None:
     parser.add_argument("folder", nargs="?", default=".bench", type=Path)
     parser.add_argument("--runs", type=int, default=RUNS, help="starts of each program")
     given = parser.parse_args()
+    register = demo_in(given.folder.resolve())
     os.chdir(Path(__file__).parents[2])
-    ours = [sys.executable, "-m", "pmsched", "--register", str(demo_in(given.folder).resolve())]
+    ours = [sys.executable, "-m", "pmsched", "--register", str(register)]
     print(f"{'what':34} {'ms':>9} {'against':34} {'ms':>9} {'ratio':>6} {'max':>5}")
     with tempfile.TemporaryDirectory() as folder:
         empty, plain, our_list = (Path(folder) / f"{name}.py" for name in ("empty", "plain", "ours"))

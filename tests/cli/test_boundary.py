@@ -210,3 +210,28 @@ def _raiser(error: BaseException) -> object:
         raise error
 
     return fail
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["d\x08ew"],
+        ["due", "--st\x08ate"],
+        ["due", "--within", "\x083"],
+        ["report", "ME-LO", "--count", "\x08"],
+    ],
+    ids=["command", "option", "number", "count"],
+)
+def test_wrong_usage_shows_hidden_characters(run: Run, arguments: list[str]) -> None:
+    """What was typed is repeated with control characters as their pictures; none reaches the terminal."""
+    said = run(*arguments)
+    assert said.code == 2
+    assert "\x08" not in said.err
+    assert "\u2408" in said.err or "\\x08" in said.err
+
+
+def test_wrong_usage_shows_no_colours(run: Run) -> None:
+    """A typed sequence that would recolour a terminal is left out."""
+    said = run("d\x1b[31mew")
+    assert said.code == 2
+    assert "\x1b" not in said.err

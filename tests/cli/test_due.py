@@ -168,3 +168,45 @@ def test_moment_is_the_clocks(run: Run) -> None:
     """Without --as-of the clock's moment is meant."""
     assert NOW == 1_894_694_400
     assert run("due", "--json").data["header"]["today"] == "2030-01-15"
+
+
+@pytest.mark.parametrize(
+    ("options", "told"),
+    [
+        pytest.param(
+            ["--machine", "GE11"], "There is no machine GE11. [unknown-machine]\nDid you mean GE1", id="machine"
+        ),
+        pytest.param(
+            ["--department", "engin"],
+            "There is no department engin. [unknown-department]\nKnown: electrical, engine.\n",
+            id="department",
+        ),
+    ],
+)
+def test_a_slip_is_not_nothing_due(run: Run, options: list[str], told: str) -> None:
+    """A name that is not there is refused with what there is; an empty list would read as nothing to do."""
+    said = run("due", *options)
+    assert (said.code, said.out) == (1, "")
+    assert said.err.startswith(told)
+
+
+@pytest.mark.parametrize("options", [["--machine", "ge1"], ["--department", "ENGINE"]], ids=["machine", "department"])
+def test_names_in_any_case(run: Run, options: list[str]) -> None:
+    """Capitals do not matter."""
+    assert run("due", "--all", *options, "--json").data["lines"]
+
+
+def test_json_names_twenty_missed_dates_and_counts_all(run: Run, tmp_path: Path) -> None:
+    """A daily grid since 2029-01-01 fell due 379 times; the sum names the first twenty."""
+    path = tmp_path / "jobs.csv"
+    path.write_text(
+        "code,machine,title,interval,counts_from,grid_from,starts\n"
+        "ME-DAY,ME,Daily look,1 day,grid,2029-01-01,from 2028-12-31\n",
+        encoding="utf-8",
+    )
+    assert run("load", str(path)).code == 0
+    (line,) = run("why", "ME-DAY", "--json").data["lines"]
+    assert line["missed"] == 380
+    missed = line["because"]["limbs"][0]["missed"]
+    assert (len(missed), missed[0], missed[-1]) == (20, "2029-01-01", "2029-01-20")
+    assert "fell due 380 times (2029-01-01, 2029-01-02, ... 2030-01-14, 2030-01-15)" in line["sentence"]

@@ -64,6 +64,22 @@ class TestLoad:
         assert said.code == 3
         assert said.data["problems"][0]["code"] == "missing-value"
 
+    def test_check_asks_nobody(self, run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        """A check keeps nothing: at a terminal too, nobody is asked who signs."""
+        asked: list[str] = []
+        place = self.written(tmp_path, **FILES)
+
+        def answer(question: str) -> str:
+            asked.append(question)
+            return "CE"
+
+        monkeypatch.setattr("pmsched.cli.access.on_terminal", lambda: True)
+        monkeypatch.setattr("pmsched.cli.access.ask", answer)
+        run("load", place, "--check", by="")
+        assert asked == []
+        run("load", place, by="")
+        assert asked == ["Who signs (code)"]
+
     def test_json_shape(self, run: Run, tmp_path: Path) -> None:
         """The keys are fixed."""
         found = run("load", self.written(tmp_path, **FILES), "--json").data
@@ -76,7 +92,7 @@ class TestLoad:
         said = run("load", place)
         assert said.code == 1
         assert "ME-LO" in said.err
-        done = run("load", place, "--reason", "maker's letter", "--valid-from", "2030-01-12")
+        done = run("load", place, "--reason", "maker's letter", "--valid-from", "2030-01-15")
         assert done.code == 0
         assert "changed: ME-LO" in done.out
         assert run("due", "--machine", "ME", "--all", "--json").data["lines"][0]["left"] == "372 h"

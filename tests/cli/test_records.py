@@ -233,6 +233,30 @@ class TestInit:
         assert said.code == 0
         assert "Your department [engine]: " in said.err
 
+    def test_a_bad_answer_is_asked_again(self, bare: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        """An answer that cannot be used is asked again, alone; the others are kept."""
+        monkeypatch.setattr("pmsched.cli.init.on_terminal", lambda: True)
+        path = str(tmp_path / "new.db")
+        answers = "MV New\n\nCE\nA.\x1b Ny\nA. Ny\nChief engineer\n\neight\n+8\n"
+        said = bare("--register", path, "init", stdin=answers)
+        assert said.code == 0
+        asked = {
+            what: said.err.count(what) for what in ("Name of the vessel", "Your rank", "Your name", "ship's clock")
+        }
+        assert list(asked.values()) == [1, 1, 2, 2]
+        assert "Your code, by which you sign: missing. A register needs it." in said.err
+        assert "'eight' is not an offset from UTC. Write it like +8, -3 or UTC+5:30." in said.err
+        assert bare("--register", path, "due", "--json").data["header"]["offset"] == "+08:00"
+
+    def test_a_bad_option_is_refused_before_anything_is_asked(
+        self, bare: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        """Nobody answers five questions for a command that cannot work."""
+        monkeypatch.setattr("pmsched.cli.init.on_terminal", lambda: True)
+        said = bare("--register", str(tmp_path / "new.db"), "init", "--offset", "eight", stdin="MV New\n")
+        assert said.code == 1
+        assert "Name of the vessel" not in said.err
+
     def test_never_over_a_register(self, bare: Run, ship: Path) -> None:
         """A register that is there is left alone."""
         said = bare("--register", str(ship), "--by", "CE", *self.NEW)
@@ -246,3 +270,26 @@ class TestInit:
         assert (tmp_path / "files" / "jobs.csv").exists()
         assert len(said.out.splitlines()) == 7
         assert not (tmp_path / "data").exists()
+
+
+@pytest.mark.parametrize(
+    ("options", "told"),
+    [
+        pytest.param(["--job", "ME-LOO"], "There is no job ME-LOO. [unknown-job]\nDid you mean ME-LO?\n", id="job"),
+        pytest.param(
+            ["--machine", "GE11"], "There is no machine GE11. [unknown-machine]\nDid you mean GE1", id="machine"
+        ),
+    ],
+)
+def test_a_slip_is_not_nothing_done(run: Run, options: list[str], told: str) -> None:
+    """A code that is not there is refused with near ones."""
+    said = run("history", *options)
+    assert (said.code, said.out) == (1, "")
+    assert said.err.startswith(told)
+
+
+def test_history_of_a_known_job_without_reports(run: Run) -> None:
+    """A job of which nothing was reported is no slip, and codes are read in any case."""
+    said = run("history", "--job", "ge1-new", "--from", "2030-01-14")
+    assert said.code == 0
+    assert "Nothing was done that fits." in said.err

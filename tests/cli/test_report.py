@@ -24,7 +24,7 @@ def test_hours_may_be_typed(run: Run) -> None:
     """A typed total is kept as typed; one above the reading of that time is noted on standard error."""
     said = run("report", "ME-LO", "--done-on", "2030-01-08", "--count", "h=12010")
     assert "at 12 010 h (typed)" in said.out
-    assert said.err == "Note: typed 12 010 h is above the reading of that time (12 004 h).\n"
+    assert said.err == "Note: typed 12 010 h is above the reading after it (12 004 h).\n"
 
 
 def test_one_unit(run: Run) -> None:

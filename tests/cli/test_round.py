@@ -293,3 +293,24 @@ def test_at_in_the_walk_counts_for_every_line(run: Run, monkeypatch: pytest.Monk
     run("round", "--at", "2030-01-14 08:00", stdin="12070\n\n\ny\n")
     rows = run("history", "--readings", "ME-H", "--json").data["rows"]
     assert rows[-1]["read_at"] == "2030-01-14T08:00:00+02:00"
+
+
+def test_only_new_lines_are_counted(run: Run) -> None:
+    """A line that is there already is not entered, so it is not counted."""
+    run("round", "-", "--at", "2030-01-15 09:00", stdin="counter,value\nME-H,12090\n")
+    said = run("round", "-", "--at", "2030-01-15 09:00", stdin=GOOD)
+    assert "already entered" in said.out
+    assert "1 meter entered as entry 4, seal " in said.out
+
+
+def test_a_repeated_request_counts_no_meters(run: Run) -> None:
+    """Trying again answers with the entry there is."""
+    run("round", "-", "--request", "one", stdin=GOOD)
+    assert "The round is already entered as entry 3, seal " in run("round", "-", "--request", "one", stdin=GOOD).out
+
+
+def test_lines_change_in_the_plural(run: Run) -> None:
+    """One line changes, several change."""
+    headings = [line for line in run("round", "-", stdin=GOOD).out.splitlines() if line.startswith("On the due list")]
+    count = headings[0].split()[4]
+    assert headings == [f"On the due list {count} line{' changes' if count == '1' else 's change'}:"]

@@ -105,6 +105,26 @@ def test_unknown_number(run: Run) -> None:
     assert "There is no reading 99999." in run("settle", "99999", "--strike", "--reason", "x").err
 
 
+@pytest.mark.parametrize("act", [["--value", "12014"], ["--strike"], ["--confirm"]], ids=["value", "strike", "confirm"])
+def test_accepted_reading_is_not_settled(run: Run, act: list[str]) -> None:
+    """Settling changes at once, so an accepted reading is refused, and the way that lists first is named."""
+    number = reading(run, "ME-H", "2030-01-08")
+    said = run("settle", number, *act, "--reason", "misread")
+    assert said.code == 1
+    assert f"Reading {number} is not held. [not-held]" in said.err
+    assert f"To correct an accepted reading: pmsched correct reading {number} ..." in said.err
+    assert run("due", "--json").data["header"]["entry_no"] == 2
+
+
+def test_settled_reading_is_not_settled_again(run: Run, held: str) -> None:
+    """Once settled it is accepted; only the same attempt, named by --request, is answered as before."""
+    act = ("settle", held, "--value", "12090", "--reason", "two digits exchanged")
+    assert run(*act, "--request", "one").code == 0
+    assert "[not-held]" in run(*act).err
+    assert "[not-held]" in run(*act, "--request", "two").err
+    assert "already entered as entry 4" in run(*act, "--request", "one").out
+
+
 class TestCorrectReading:
     """``pmsched correct reading``."""
 

@@ -11,7 +11,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pmsched.domain.aims import Doing, DoingKind, Extension, RuleTerms, compile_rule
-from pmsched.domain.because import Because, CalendarReason, CountReason, as_data, explain, left_text, sentence
+from pmsched.domain.because import (
+    Because,
+    CalendarReason,
+    CountReason,
+    as_data,
+    dates_text,
+    explain,
+    left_text,
+    sentence,
+)
 from pmsched.domain.counters import Count, Rate
 from pmsched.domain.due import Counts, Settings, Standing, stand
 from pmsched.domain.periods import Span
@@ -492,3 +501,35 @@ def test_every_standing_has_words(question: tuple[RuleTerms, Doing | None, Count
         assert not [word for word in ("None", "()", "datetime", "--") if word in words]
     assert len(left_text(standing, because)) <= 17 or "no date" in left_text(standing, because)
     assert as_data(because)["state"] == standing.state.word
+
+
+DAILY = terms(CalendarLimb(Span(days=1)), counts_from="grid", anchor="1969-01-01")
+
+
+def test_an_old_daily_grid_names_few_dates_in_words() -> None:
+    """Every day from 1969-01-02 to 2025-11-25 is open: the number, the first two and the last two."""
+    standing, because = told(DAILY, done("1969-01-01"), "2025-11-25")
+    assert standing.missed == 20_782
+    assert "fell due 20 782 times (1969-01-02, 1969-01-03, ... 2025-11-24, 2025-11-25)" in sentence(because)
+
+
+def test_an_old_daily_grid_names_twenty_dates_in_data() -> None:
+    """The data names the first twenty; the sum itself keeps all."""
+    _, because = told(DAILY, done("1969-01-01"), "2025-11-25")
+    (limb,) = as_data(because)["limbs"]
+    assert (len(limb["missed"]), limb["missed"][0], limb["missed"][-1]) == (20, "1969-01-02", "1969-01-21")
+    assert isinstance(because.limbs[0], CalendarReason)
+    assert len(because.limbs[0].missed) == 20_782
+
+
+@pytest.mark.parametrize(
+    ("days", "text"),
+    [
+        (1, "2025-01-01"),
+        (4, "2025-01-01, 2025-01-02, 2025-01-03, 2025-01-04"),
+        (5, "2025-01-01, 2025-01-02, ... 2025-01-04, 2025-01-05"),
+    ],
+)
+def test_dates_in_words(days: int, text: str) -> None:
+    """Up to four are all named."""
+    assert dates_text([day("2025-01-01") + timedelta(days=n) for n in range(days)]) == text

@@ -282,12 +282,30 @@ READINGS = [point("2025-05-25", 12_280, reading=1), point("2025-06-01", 12_420, 
         pytest.param(at("2025-05-28"), Between(12_340 * H, 1, 2), id="17-three-days-at-20-a-day"),
         pytest.param(at("2025-06-01"), Between(12_420 * H, 2, 0), id="at-a-reading"),
         pytest.param(at("2025-06-05"), Between(12_420 * H, 2, 0), id="after-the-last"),
-        pytest.param(at("2025-05-01"), Between(12_280 * H, 1, 0), id="before-the-first"),
     ],
 )
 def test_total_at(instant: int, expected: Between) -> None:
     """The reading of that instant, or the line between its neighbours, with the readings it rests on."""
-    assert total_at(READINGS, instant) == expected
+    found = total_at(READINGS, instant)
+    assert found is not None
+    assert found[:3] == expected[:3]
+    assert found.low <= found.total
+    assert found.high is None or found.total <= found.high
+
+
+def test_total_before_the_first_reading_is_not_known() -> None:
+    """Nothing is offered of a time of which nothing is known."""
+    assert total_at(READINGS, at("2025-05-01")) is None
+
+
+def test_total_after_the_last_reading_is_marked_as_stale() -> None:
+    """With the day of the reading it repeats, until the next one comes; at the reading itself it is not."""
+    last = READINGS[-1]
+    after, exactly = total_at(READINGS, last.at + DAY), total_at(READINGS, last.at)
+    assert after is not None
+    assert exactly is not None
+    assert (after.total, after.stale_since, after.high) == (last.total, last.on, None)
+    assert exactly.stale_since is None
 
 
 def test_total_without_readings_is_not_known() -> None:
@@ -327,6 +345,9 @@ def test_total_between_readings_stays_between_them(steps: list[tuple[int, int]],
         at_day, total = at_day + days, total + rise
         points.append(Point(at_day * DAY, READ_ON, total, reading=number))
     offered = total_at(points, day * DAY)
+    if day * DAY < points[0].at:
+        assert offered is None
+        return
     assert offered is not None
     low = max((p.total for p in points if p.at <= day * DAY), default=points[0].total)
     high = min((p.total for p in points if p.at >= day * DAY), default=points[-1].total)

@@ -102,14 +102,22 @@ def test_request_is_found_again(register: Register) -> None:
     """A repeated attempt gets the receipt of the first, marked as repeated; another request gets none."""
     signed = small_register.signature(register, request_id="request-7")
     with register.writing(signed) as work:
-        assert work.earlier() is None
+        assert work.earlier("test") is None
         add_setting(work)
         receipt = work.enter("test")
     with register.writing(signed) as work:
-        assert work.earlier() == receipt._replace(repeated=True)
+        assert work.earlier("test") == receipt._replace(repeated=True)
     for other in ("request-8", None):
         with register.writing(signed._replace(request_id=other)) as work:
-            assert work.earlier() is None
+            assert work.earlier("test") is None
+
+
+def test_request_of_another_deed_is_refused(register: Register) -> None:
+    """A script that uses one id for all would lose every deed after the first."""
+    signed = small_register.signature(register, request_id="request-9")
+    enter_setting(register, signed)
+    with register.writing(signed) as work, pytest.raises(NotAllowed, match="another deed"):
+        work.earlier("record round")
 
 
 def test_request_cannot_be_entered_twice(register: Register) -> None:

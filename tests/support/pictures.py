@@ -9,8 +9,10 @@ from __future__ import annotations
 import shutil
 import sys
 import tempfile
+import uuid
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import chdir, contextmanager
+from itertools import count
 from pathlib import Path
 from typing import Any, NamedTuple
 from unittest.mock import patch
@@ -53,6 +55,7 @@ SCENES: Mapping[str, Scene] = {
     "watch-filter": Scene("watch", ("slash", "<bilge>")),
     "watch-ticked": Scene("watch", ("space", "x", "x"), line="BLG-ALM/"),
     "watch-empty": Scene("empty"),
+    "watch-empty-all": Scene("empty", ("x", "x")),
     "watch-missing-register": Scene("missing"),
     "round": Scene("few", ("r",)),
     "round-held": Scene("few", ("r", "<5100.5\n>", "<12900\n>")),
@@ -77,7 +80,7 @@ SCENES: Mapping[str, Scene] = {
     "job-card": Scene("watch", ("enter",)),
     "job-card-units": Scene("watch", ("enter",), line="AE1-INJ/3"),
     "report": Scene("watch", ("d",)),
-    "report-fault": Scene("watch", ("d", "<-1\n1430\n9\n>", "ctrl+s")),
+    "report-fault": Scene("watch", ("d", "<2025-13-01\n>", "ctrl+s")),
     "report-units": Scene("watch", ("d",), line="AE1-INJ/3"),
     "ticked": Scene("watch", ("space", "space", "b"), line="BLG-ALM/"),
     "settle": Scene("watch", ("h",)),
@@ -91,11 +94,12 @@ SCENES: Mapping[str, Scene] = {
 
 
 def make_registers(folder: Path) -> None:
-    """Make all registers but the missing one; each in a folder of its name."""
-    watch_ship(folder / "watch")
-    make_few(folder / "few")
-    audited_register(folder / "audited")
-    empty_register(folder / "empty").close()
+    """Make all registers but the missing one; each in a folder of its name, and with the same seals every time."""
+    with _numbered(1):
+        watch_ship(folder / "watch")
+        make_few(folder / "few")
+        audited_register(folder / "audited")
+        empty_register(folder / "empty").close()
 
 
 def app_of(scene: Scene, registers: Path, folder: Path) -> PmschedApp:
@@ -104,7 +108,8 @@ def app_of(scene: Scene, registers: Path, folder: Path) -> PmschedApp:
     original = registers / scene.register / "register.db"
     if original.exists():
         shutil.copy(original, folder)
-    app = make_app(folder / "register.db", signer=scene.signer)
+    # Without the folder, so that it does not appear in the picture.
+    app = make_app("register.db", signer=scene.signer)
     app.papers = folder / "pages"
     app.animation_level = "none"
     return app
@@ -125,10 +130,18 @@ def steps_of(scene: Scene) -> Steps:
 
 
 @contextmanager
-def still(state: Path) -> Iterator[None]:
-    """No cursor blinks, and drafts are kept in a folder of the test."""
-    folders: Any = patch.object(platformdirs, "user_state_path", lambda *_a, **_k: state)
-    with folders, patch.object(Input, "_toggle_cursor", lambda _self: None):
+def still(folder: Path) -> Iterator[None]:
+    """In the folder of the app: no cursor blinks, drafts are kept there, and no seal depends on chance."""
+    drafts: Any = patch.object(platformdirs, "user_state_path", lambda *_a, **_k: folder / "state")
+    with chdir(folder), drafts, patch.object(Input, "_toggle_cursor", lambda _self: None), _numbered(1_000_000):
+        yield
+
+
+@contextmanager
+def _numbered(first: int) -> Iterator[None]:
+    """Identities are drawn in order from a number on, instead of by chance."""
+    numbers = count(first)
+    with patch.object(uuid, "uuid4", lambda: uuid.UUID(int=next(numbers))):
         yield
 
 
@@ -156,7 +169,7 @@ def picture(scene: Scene, registers: Path, folder: Path, size: str, theme: str) 
         await steps_of(scene)(pilot)
         taken.append(app.export_screenshot(simplify=True))
 
-    with still(folder / "state"):
+    with still(folder):
         run_app(app, steps, SIZES[size], notices=True)
     return taken[0]
 

@@ -15,7 +15,8 @@ A crash of the app or of one of its workers fails the test.
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Sequence
+from contextlib import AsyncExitStack
 from pathlib import Path
 from typing import Any
 from unittest.mock import patch
@@ -61,11 +62,24 @@ def run_app(app: App[None], steps: Steps, size: tuple[int, int] = SMALL, *, noti
     Raises:
         Exception: whatever broke in the app, a worker or the steps.
     """
+    run_apps([app], steps, size, notices=notices)
+
+
+def run_apps(
+    apps: Sequence[App[None]],
+    steps: Callable[..., Awaitable[None]],
+    size: tuple[int, int] = SMALL,
+    *,
+    notices: bool = False,
+) -> None:
+    """As ``run_app``, for several apps at once; the steps are given one pilot for each."""
 
     async def drive() -> None:
-        async with app.run_test(size=size, notifications=notices) as pilot:
-            await settled(app, pilot)
-            await steps(pilot)
+        async with AsyncExitStack() as running:
+            pilots = [await running.enter_async_context(app.run_test(size=size, notifications=notices)) for app in apps]
+            for pilot in pilots:
+                await settled(pilot.app, pilot)
+            await steps(*pilots)
 
     # Raises AttributeError when textual renames them: then this needs another look.
     wait = textual._wait
@@ -73,8 +87,9 @@ def run_app(app: App[None], steps: Steps, size: tuple[int, int] = SMALL, *, noti
         try:
             asyncio.run(drive())
         finally:
-            if isinstance(app, PmschedApp):
-                app.gateway.close()
+            for app in apps:
+                if isinstance(app, PmschedApp):
+                    app.gateway.close()
 
 
 async def settled(app: App[None], pilot: Pilot[None]) -> None:

@@ -218,7 +218,7 @@ def test_card(register: Path, size: tuple[int, int]) -> None:
         assert [line.cells[0] for line in lines if line.band] == [
             "COUNTERS (2)", "JOBS (4)", "PARTS (1)", "LAST DOINGS (8)", "ALSO CALLED (2)",
         ]  # fmt: skip
-        assert lines[1].cells == ("AE1-H", "total 12 375 h | dial 12 375 h | HELD", "read 23 days ago", "10.1 h/day")
+        assert lines[1].cells == ("AE1-H", "HELD | total 12 375 h", "read 23 days ago", "10.1 h/day")
         assert lines[2].cells == ("AE1-S", "never read", "", "")
         assert lines[4].cells == ("upcoming", "AE1-OIL Change the lube oil", "435 h", "~2025-07-21")
         assert [line.cells for line in lines if line.cells[0] == "R-118"] == [

@@ -36,7 +36,7 @@ def test_picture(name: str, size: str, registers: Path, tmp_path: Path, snap_com
     wait = textual._wait
     steps = patch.multiple(wait, SLEEP_GRANULARITY=_STEP_SECONDS, SLEEP_IDLE=_STEP_SECONDS / 4)
     try:
-        with steps, still(tmp_path / "state"):
+        with steps, still(tmp_path):
             assert snap_compare(app, terminal_size=SIZES[size], run_before=steps_of(scene))
     finally:
         app.gateway.close()

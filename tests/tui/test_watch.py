@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import re
 import shutil
+from datetime import date
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import platformdirs
 import pytest
@@ -20,6 +23,7 @@ from pmsched.tui.screens.job_card import JobCardScreen
 from pmsched.tui.screens.settle import SettleScreen
 from pmsched.tui.screens.watch import WatchScreen
 from pmsched.tui.widgets.lines import Lines
+from pmsched.tui.words import when
 from pmsched.usecases.ask_history import History, HistoryFilter, history
 from pmsched.usecases.views import Asked
 
@@ -191,6 +195,33 @@ def test_nothing_to_do_says_what_to_do(ship: Path) -> None:
         await type_ahead(pilot, "no such words\n")
         assert keys(pilot) == []
         assert "nothing to do here; x looks further" in state_line(pilot)
+
+    run_app(app, steps)
+
+
+@pytest.mark.parametrize(
+    ("left", "due_on", "expected", "shown"),
+    [
+        pytest.param("in 1 d", date(2025, 7, 2), False, "in 1 d 07-02", id="fits"),
+        pytest.param("100 h overdue", date(2025, 6, 15), True, "100 h over ~06-15", id="shorter-word"),
+        pytest.param("12 091 h overdue", date(2020, 6, 13), True, "12 091 h overdue", id="day-left-out"),
+    ],
+)
+def test_a_day_is_never_cut(left: str, due_on: date, shown: str, *, expected: bool) -> None:
+    """In the narrow column the day stands whole or not at all."""
+    row: Any = SimpleNamespace(left=left, due_on=due_on, expected=expected)
+    assert when(row, 17) == shown
+
+
+def test_only_keys_that_work_while_typing_are_shown(ship: Path) -> None:
+    """In the filter a letter is text, so the last line names the keys that are not."""
+    app = app_on(ship)
+
+    async def steps(pilot: Pilot[None]) -> None:
+        await press(pilot, "slash")
+        assert text_of(app).splitlines()[-1].split() == ["F1", "Help", "^q", "Leave"]
+        await press(pilot, "escape")
+        assert text_of(app).splitlines()[-1].startswith(" ? Help  q Leave  / Filter")
 
     run_app(app, steps)
 

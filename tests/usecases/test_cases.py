@@ -10,7 +10,7 @@ from registers import make_register
 
 from pmsched.domain.clocks import ShipClock
 from pmsched.domain.counts import SECONDS_PER_HOUR as H
-from pmsched.domain.errors import NotAllowed
+from pmsched.domain.errors import NotAllowed, Refusal
 from pmsched.store.register import Register
 from pmsched.usecases.amend_reading import AmendReading, amend_reading, held
 from pmsched.usecases.ask_due import DueFilter, DueRow, due_list
@@ -263,3 +263,71 @@ def test_case_17_as_shown_on_5_june_it_was_overdue(case_17: Register) -> None:
 
 def test_case_17_as_of_5_june_by_what_is_known_now_it_was_done(case_17: Register) -> None:
     assert row(case_17, at(6, 9, 20), as_of="2025-06-05").state == "later"
+
+
+# --- work done where no reading stands yet ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("report_first", [True, False], ids=["reported-before-the-reading", "after-it"])
+def test_total_of_work_does_not_depend_on_the_order_of_entering(tmp_path: Path, *, report_first: bool) -> None:
+    """R12: the hours that count are those when the work was done, as soon as they can be told."""
+    register = make_register(tmp_path, files("2000 h", "2024-06-01,10400 h"), at=at(6, 2, year=2024))
+    read(register, (at(5, 11), "12000"), (at(5, 25), "12280"))
+
+    def report() -> None:
+        report_work(
+            register, ReportWork("JOB", date(2025, 6, 4)), Signer("CE", at(6, 4, 18) if report_first else at(6, 9))
+        )
+
+    if report_first:
+        report()
+    read(register, (at(6, 8), "12560"))
+    if not report_first:
+        report()
+    (done,) = history(register, Asked(at(6, 9, 20)), HistoryFilter(first=date(2025, 1, 1))).rows
+    assert [(c.total, c.basis) for c in done.counts] == [(12_480 * H, "interpolated")]
+    assert (done.on_time, done.counts_late) == (False, (("h", 80 * H),))
+
+
+def test_a_stale_total_is_said_to_be_one(tmp_path: Path) -> None:
+    register = make_register(tmp_path, files("2000 h", "2024-06-01,10400 h"), at=at(6, 2, year=2024))
+    read(register, (at(5, 11), "12000"), (at(5, 25), "12280"))
+    result = report_work(register, ReportWork("JOB", date(2025, 6, 4)), Signer("CE", at(6, 4, 18)))
+    assert "reading of 2025-05-25, the last one" in result.notes[0]
+
+
+def test_work_before_the_first_reading_needs_a_typed_total(tmp_path: Path) -> None:
+    register = make_register(tmp_path, files("2000 h", "2024-06-01,10400 h"), at=at(6, 2, year=2024))
+    read(register, (at(5, 11), "12000"))
+    with pytest.raises(NotAllowed, match="--count h"):
+        report_work(register, ReportWork("JOB", date(2024, 12, 1)), Signer("CE", at(6, 4, 18)))
+    report_work(register, ReportWork("JOB", date(2024, 12, 1), counts={"h": "11000"}), Signer("CE", at(6, 4, 18)))
+
+
+@pytest.mark.parametrize(("typed", "said"), [("50000", "above"), ("5", "below"), ("12100", "")])
+def test_a_typed_total_is_held_against_both_neighbours(tmp_path: Path, typed: str, said: str) -> None:
+    register = make_register(tmp_path, files("2000 h", "2024-06-01,10400 h"), at=at(6, 2, year=2024))
+    read(register, (at(5, 11), "12000"), (at(5, 25), "12280"))
+    result = report_work(register, ReportWork("JOB", date(2025, 5, 18), counts={"h": typed}), Signer("CE", at(6, 4)))
+    assert (said in result.notes[0]) if said else result.notes == ()
+
+
+def test_a_unit_the_machine_does_not_count_is_refused(tmp_path: Path) -> None:
+    register = make_register(tmp_path, files("2000 h", "2024-06-01,10400 h"), at=at(6, 2, year=2024))
+    read(register, (at(5, 11), "12000"))
+    with pytest.raises(Refusal, match="counts no starts"):
+        report_work(register, ReportWork("JOB", date(2025, 5, 18), counts={"starts": "5"}), Signer("CE", at(6, 4)))
+
+
+def test_a_machine_that_changed_its_counter_counts_on_the_old_one_before(tmp_path: Path) -> None:
+    """Half of the counter only from January on; the doing of July lies before that."""
+    changed = files("1000 h", "2024-07-01,") | {
+        "machines.csv": "code,name,counts_on\nAE1,Auxiliary engine 1,AE1-H; AE1-H 1/2 from 2025-01-01\n",
+        "readings.csv": "counter,read_on,value\nAE1-H,2024-07-01,11000\nAE1-H,2025-01-01,12000\nAE1-H,2025-03-01,12300\n",
+    }
+    register = make_register(tmp_path, changed, at=at(3, 2))
+    limb = row(register, at(3, 2, 14)).because.limbs[0]
+    assert limb.base == 11_000 * H
+    # 1 000 h to the change and half of what came after it; the change is at the beginning of the day.
+    assert 12_140 * H < limb.total < 12_160 * H
+    assert row(register, at(3, 2, 14)).state == "overdue"

@@ -246,7 +246,7 @@ def test_new_rows_beside_changes_wait_for_the_reason_too(register: Register, tmp
 
 @pytest.mark.parametrize(
     ("valid_from", "acts_from"),
-    [(None, TODAY), (date(2025, 6, 15), date(2025, 6, 15)), (date(2025, 9, 1), date(2025, 9, 1))],
+    [(None, TODAY), (date(2025, 9, 1), date(2025, 9, 1))],
 )
 def test_a_changed_interval_acts_from_its_date(
     register: Register, tmp_path: Path, valid_from: date | None, acts_from: date
@@ -292,13 +292,21 @@ def test_what_no_file_says_stays(register: Register, tmp_path: Path) -> None:
         assert (last.name, last.active) == ("Steering engine", False)
 
 
-def test_a_revision_acts_after_one_that_is_still_ahead(register: Register, tmp_path: Path) -> None:
-    """Otherwise the one ahead would undo it on its day."""
+def test_a_revision_before_one_that_is_still_ahead_is_refused(register: Register, tmp_path: Path) -> None:
+    """The one ahead would undo it on its day; from that day on it may be changed."""
     load(register, tmp_path, changed("jobs", ("500 h", "450 h")), valid_from=date(2025, 9, 1))
-    load(register, tmp_path, {"jobs": FILES["jobs"]})
+    with pytest.raises(NotAllowed, match="2025-09-01"):
+        load(register, tmp_path, {"jobs": FILES["jobs"]})
+    load(register, tmp_path, {"jobs": FILES["jobs"]}, valid_from=date(2025, 9, 1))
     with register.reading() as connection:
         found = {job.code: job.rule for job in jobs(connection, EVERY)}
     assert found["AE1-OIL"] == "500 h or 3 months"
+
+
+def test_a_revision_never_acts_on_the_past(register: Register, tmp_path: Path) -> None:
+    """It would change whether past work was on time."""
+    with pytest.raises(NotAllowed, match="past"):
+        load(register, tmp_path, changed("jobs", ("500 h", "450 h")), valid_from=date(2025, 6, 15))
 
 
 def test_other_names_are_ended_and_added(register: Register, tmp_path: Path) -> None:

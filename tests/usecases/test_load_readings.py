@@ -297,4 +297,5 @@ def test_questions_to_the_register_do_not_grow_with_the_readings(register: Regis
         asked.clear()
         assert read(register, tmp_path, lines).added["readings"] == (10 if n == 10 else 390)
         amounts.append(len(asked))
-    assert amounts[1] == amounts[0]
+    # The second load also looks for work done after what was the last reading.
+    assert amounts[1] <= amounts[0] + 2

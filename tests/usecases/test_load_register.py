@@ -386,7 +386,10 @@ def test_one_entry_with_the_files_it_came_from(register: Register) -> None:
     body = json.loads(entry.body)
     assert (entry.no, entry.deed, entry.recorded_at, entry.rank) == (2, "load register", AT, "Chief engineer")
     assert body["about"] == {
-        "files": {f"{name}.csv": hashlib.sha256(text.encode()).hexdigest() for name, text in FILES.items()}
+        "files": [
+            {"name": f"{name}.csv", "sha256": hashlib.sha256(FILES[name].encode()).hexdigest()}
+            for name in sorted(FILES)
+        ]
     }
 
 
@@ -397,7 +400,7 @@ def test_files_of_one_name_from_two_folders_are_both_named(empty: Register, tmp_
     load(empty, [tmp_path / "a", tmp_path / "b"], Signer("CE", AT))
     with empty.reading() as connection:
         body = connection.execute(select(ENTRY.c.body).order_by(ENTRY.c.id.desc()).limit(1)).scalar_one()
-    assert json.loads(body)["about"]["files"].keys() == {"machines.csv", "machines.csv (2)"}
+    assert [file["name"] for file in json.loads(body)["about"]["files"]] == ["machines.csv", "machines.csv"]
 
 
 def test_the_result_counts_rows(empty: Register, tmp_path: Path) -> None:

@@ -71,7 +71,8 @@ def _counter(line: CounterLine, machine: str) -> CardLine:
     age = "read today" if not line.age_days else f"read {some(line.age_days, 'day')} ago"
     held = "held reading: press h in the Watch" if line.held else ""
     told.append(listed((f"Total {total}, dial {dial}", f"read {line.read_on}", rate, held)))
-    text = listed((f"total {total}", f"dial {dial}", "HELD" if line.held else ""))
+    # A narrow list cuts the end off: the word that must be seen comes first, the dial is said below as well.
+    text = listed(("HELD", f"total {total}") if line.held else (f"total {total}", f"dial {dial}"))
     return CardLine(
         Line(key, (line.code, text, age, rate), "held" if line.held else ""), listed(told, "\n"), counter=line.code
     )

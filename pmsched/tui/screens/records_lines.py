@@ -76,7 +76,7 @@ def _history_columns(width: int) -> tuple[Column, ...]:
 
 
 def _history_line(key: str, row: HistoryRow, *, wide: bool) -> Line:
-    cells = [str(row.done_on), entitled(row.job, row.unit, row.title), lateness(row), row.signer, row.version]
+    cells = [str(row.done_on), entitled(row.job, row.unit, row.title), _in_width(lateness(row)), row.signer, row.version]
     if wide:
         cells[1:1] = [str(row.recorded_on), row.machine]
     return Line(key, tuple(cells), "quiet" if row.version != "in force" else "overdue" if row.on_time is False else "")
@@ -112,6 +112,13 @@ def lateness(row: HistoryRow) -> str:
     from pmsched.usecases.lateness import early_or_late  # noqa: PLC0415 - loads the database, which answered before
 
     return early_or_late(row) if row.version == "in force" else ""
+
+
+def _in_width(judged: str) -> str:
+    """As many of the parts as fit: half an amount would be read as another amount. All of them are told below."""
+    while len(judged) > _JUDGED_WIDTH and ", " in judged:
+        judged = judged.rpartition(", ")[0]
+    return judged
 
 
 def told(row: HistoryRow) -> str:

@@ -24,7 +24,7 @@ from pmsched.tui.widgets.lines import Column, Line, Lines
 if TYPE_CHECKING:
     from pmsched.usecases.amend_reading import AmendReading, HeldReading
 
-_COLUMNS = (Column("reading", 8, right=True), Column("counter", 14), Column("read at", 17), Column("value", 14, right=True), Column("what is wrong", 22))  # fmt: skip
+_COLUMNS = (Column("reading", 8, right=True), Column("counter", 14), Column("read at", 17), Column("value", 14, right=True))  # fmt: skip
 _VALUE, _CONFIRM, _STRIKE = "the true value is typed below", "it is true as it stands", "strike it: it is worthless"
 HELD_CHOICES = (_VALUE, _CONFIRM, _STRIKE)
 ACCEPTED_CHOICES = (_VALUE, _STRIKE)
@@ -51,7 +51,7 @@ Before it is signed, all that it touches is listed."""
 
     def body(self) -> ComposeResult:
         """The list, and what is said of the chosen line."""
-        yield Lines(_COLUMNS, id="held")
+        yield Lines(_columns(0), id="held")
         yield Static(id="detail", markup=False)
 
     def load(self) -> None:
@@ -75,13 +75,13 @@ Before it is signed, all that it touches is listed."""
             (*row(line.cells, widths), *folded("    " + self._said(self._held[line.key]), WIDTH, "    "))
             for line in self.query_one("#held", Lines).lines
         )
-        heads = " ".join(f"{column.name:<{width}}" for column, width in zip(_COLUMNS, widths, strict=True))
+        heads = " ".join(f"{column.name:<{width}}" for column, width in zip(_columns(0), widths, strict=True))
         return Paper("held-readings", "Readings that are held", heads, blocks) if blocks else None
 
     def _fill(self) -> None:
         lines = [self._line(held) for held in self._held.values()]
         found = [line for line in lines if matching(self.words, " ".join(line.cells))]
-        self.query_one("#held", Lines).show(found)
+        self.query_one("#held", Lines).show(found, _columns(self.size.width))
         count = f"{some(len(found), 'reading')} held | Enter settles the chosen one"
         self.say(count if lines else "No reading is held. Esc goes back.")
 
@@ -163,3 +163,8 @@ def said_of(held: HeldReading) -> tuple[str, ...]:
     """What is wrong with a held reading, and what was perhaps meant, a line each."""
     message = held.judgement.message or "it can be true beside the readings as they are now; confirm it"
     return (message, *(suggestion.text for suggestion in held.judgement.suggestions))
+
+
+def _columns(width: int) -> tuple[Column, ...]:
+    """What is wrong takes the room that is left."""
+    return (*_COLUMNS, Column("what is wrong", max(22, width - 58)))

@@ -16,7 +16,7 @@ from pmsched.tui.safe_text import shown
 from pmsched.tui.screens.base import HouseScreen
 from pmsched.tui.watch_paper import open_text, sections, watch_paper
 from pmsched.tui.widgets.lines import Column, Line, Lines
-from pmsched.tui.words import LOOKS, explained, need, short_state, when
+from pmsched.tui.words import LEFT_WIDTH, LOOKS, explained, need, short_state, when
 
 if TYPE_CHECKING:
     from pmsched.domain.reasons import CalendarReason, CountReason
@@ -25,8 +25,9 @@ if TYPE_CHECKING:
     from pmsched.usecases.ask_open import OpenLine
     from pmsched.usecases.ask_watch import Watch
 
-NARROW = (Column("state", 10), Column("machine", 17), Column("job", 27), Column("left / date", 17), Column("need", 4))
+NARROW = (Column("state", 10), Column("machine", 17), Column("job", 27), Column("left / date", LEFT_WIDTH), Column("need", 4))
 _WIDE_FROM = 100
+_WIDE_LEFT = 23
 _REACHES = ("watch", "week", "all")
 
 
@@ -99,7 +100,7 @@ A date with ~ is expected from use; a date without is fixed."""
         key = _key(row)
         state = ("*" if key in self.ticked else "") + short_state(row.state)
         title = f"{row.title}{' ' + row.unit if row.unit else ''}"
-        cells = [state, f"{row.machine} {row.machine_name}", title, when(row, short=not wide), need(row)]
+        cells = [state, f"{row.machine} {row.machine_name}", title, when(row, _WIDE_LEFT if wide else LEFT_WIDTH), need(row)]
         if wide:
             cells += [life_bar(row), ", ".join(row.marks)]
         return Line(key, tuple(cells), LOOKS.get(row.state, "quiet"))
@@ -108,7 +109,7 @@ A date with ~ is expected from use; a date without is fixed."""
         reach = {
             "watch": f"until {watch.ends_on:%a} {watch.ends_at:%H:%M}",
             "week": "for seven days",
-            "all": "everything",
+            "all": "in all",
         }
         parts = [f"{count} job{'s' * (count != 1)} {reach[self.reach]}, {self._who()}"]
         if watch.held:
@@ -116,7 +117,8 @@ A date with ~ is expected from use; a date without is fixed."""
         if self.ticked:
             parts.append(f"{len(self.ticked)} ticked: press b")
         if not count:
-            parts.append("nothing to do here; x looks further")
+            more = "x looks further" if self.reach != "all" else "machines and jobs come in with: pmsched load"
+            parts.append(f"nothing to do here; {more}")
         return " | ".join(parts)
 
     def _who(self) -> str:
@@ -248,7 +250,7 @@ def _columns(*, wide: bool, width: int) -> tuple[Column, ...]:
         return NARROW
     room = width - 115
     return (
-        Column("state", 19), Column("machine", 17), Column("job", 27 + max(0, room)), Column("left / date", 17),
+        Column("state", 11), Column("machine", 19), Column("job", 27 + max(0, room)), Column("left / date", _WIDE_LEFT),
         Column("need", 4), Column("life", 11), Column("marks", 12),
     )  # fmt: skip
 

@@ -5,14 +5,17 @@ One widget instead of one for each key: a widget costs milliseconds at every sta
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any, ClassVar, NamedTuple
 
 from rich.cells import cell_len
 from rich.segment import Segment
 from textual import events
+from textual.binding import Binding
 from textual.screen import Screen
 from textual.strip import Strip
 from textual.widget import Widget
+from textual.widgets import Input
 
 
 class Shown(NamedTuple):
@@ -49,14 +52,21 @@ class KeysLine(Widget):
 
     def _look(self, screen: Screen[Any]) -> None:
         by_action: dict[str, Shown] = {}
+        typing = isinstance(screen.focused, Input)
         for _node, binding, enabled, _tooltip in screen.active_bindings.values():
-            if binding.show and binding.action not in by_action:
-                written = self.app.get_key_display(binding)
+            written = self._chord(binding) if typing else self.app.get_key_display(binding)
+            if written and binding.show and binding.action not in by_action:
                 by_action[binding.action] = Shown(binding.key, written, binding.description, enabled)
         keys = tuple(by_action.values())
         if keys != self.keys:
             self.keys = keys
             self.refresh()
+
+    def _chord(self, binding: Binding) -> str:
+        """How a key is written that works while text is typed; empty for one that would only be typed as well."""
+        if binding.key.startswith("ctrl+"):
+            return self.app.get_key_display(replace(binding, key_display=None))
+        return binding.key.upper() if binding.key[0] == "f" and binding.key[1:].isdigit() else ""
 
     def render_line(self, y: int) -> Strip:  # noqa: ARG002 - there is only one
         """The keys from the left; those for which there is no room are in the help."""
