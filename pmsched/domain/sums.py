@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pmsched.domain.aims import DoingKind
+from pmsched.domain.because import dates_text
 from pmsched.domain.counts import format_amount
 from pmsched.domain.reasons import Because, CalendarReason, CountReason, Reason
 from pmsched.domain.words import some
@@ -41,7 +42,7 @@ def _calendar_steps(reason: CalendarReason) -> Iterator[str]:
         yield f"may be done from {reason.opens}"
     yield from _limit(reason, str(reason.limit) if reason.limit != reason.aim else "")
     if reason.missed:
-        yield f"fell due and open: {', '.join(map(str, reason.missed))}"
+        yield f"fell due and open: {dates_text(reason.missed)}"
     left = reason.left_days
     yield (
         f"today {reason.today}: {some(left, 'day')} left"

@@ -87,8 +87,8 @@ class Work:
         self._facts: dict[str, list[dict[str, Any]]] = {}
         self._written: dict[str, int] = {}
 
-    def earlier(self, deed: str) -> Receipt | None:
-        """The receipt of an earlier attempt at this deed with the same request id, if there was one.
+    def earlier(self, *deeds: str) -> Receipt | None:
+        """The receipt of an earlier attempt at this deed (by any of its names) with the same request id, if any.
 
         Raises:
             NotAllowed: the request id was used for another deed, which must not be lost by it.
@@ -96,7 +96,7 @@ class Work:
         if not self.signature.request_id:
             return None
         row = self.connection.execute(_BY_REQUEST, {"request": self.signature.request_id}).one_or_none()
-        if row is not None and row.deed != deed:
+        if row is not None and row.deed not in deeds:
             raise NotAllowed(
                 "request-used",
                 f"This request id was used for another deed (entry {row.no}).",

@@ -26,6 +26,8 @@ from pmsched.usecases.recounting import Touched, accepted_now, recount, recount_
 from pmsched.usecases.signing import Signer, begin
 from pmsched.usecases.views import Asked, Scene, scene
 
+# A reading settled once is an accepted one when the same attempt is repeated.
+_DEEDS = ("settle reading", "correct reading")
 # Faults a person may overrule with a reason; the others contradict a reading that must be corrected first.
 _MAY_BE_CONFIRMED = frozenset({"faster-than-clock", "later-too-fast"})
 
@@ -89,8 +91,8 @@ def amend_reading(register: Register, command: AmendReading, signer: Signer, *, 
         work = begin(connection, signer, seen)
         row = _reading(connection, work, command.reading)
         counter, typed = _typed(connection, seen, row, command)
-        deed = "settle reading" if row.status == "held" else "correct reading"
-        if earlier := work.earlier(deed):
+        deed = _DEEDS[0] if row.status == "held" else _DEEDS[1]
+        if earlier := work.earlier(*_DEEDS):
             return AmendResult(
                 earlier, counter.code, typed.meter, row.dial, row.dial, Touched((), (), (), countersign=False)
             )

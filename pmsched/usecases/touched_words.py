@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from datetime import date
 
 from pmsched.domain.counts import format_amount
+from pmsched.domain.due import State
 from pmsched.domain.words import named, some
 from pmsched.store.book import Receipt
 from pmsched.usecases.changes import Moved
@@ -20,15 +22,19 @@ def entered(receipt: Receipt) -> str:
 def moved_lines(moved: Sequence[Moved]) -> Iterator[str]:
     """What moved on the due list, a line each: state and date before and after."""
     for one in moved:
-        before = f"{one.state_before or 'new'} {one.due_before or 'no date'}"
-        after = f"{one.state_after} {one.due_after or 'no date'}"
+        before, after = _stood(one.state_before or "new", one.due_before), _stood(one.state_after, one.due_after)
         yield f"{named(one.job, one.unit)}  {one.title}: {before} -> {after}"
+
+
+def _stood(state: str, due: date | None) -> str:
+    """State and date; 'no date' is said once."""
+    return state if due is None and state == State.NO_DATE.word else f"{state} {due or 'no date'}"
 
 
 def touched_lines(touched: Touched) -> Iterator[str]:
     """All that a correction touches, a line each, under headings."""
     if touched.moved:
-        yield f"On the due list {some(len(touched.moved), 'line')} changes:"
+        yield f"On the due list {some(len(touched.moved), 'line changes', 'lines change')}:"
         yield from (f"  {line}" for line in moved_lines(touched.moved))
     if touched.recounted:
         yield "Totals kept with reports, worked out again:"
