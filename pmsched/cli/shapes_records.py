@@ -115,6 +115,7 @@ def _history_row(row: HistoryRow) -> Shape:
         ],
         "recorded_at": utc(row.recorded_at),
         "recorded_on": day(row.recorded_on),
+        "reported_on": day(row.reported_on),
         "counts_late": amounts(row.counts_late),
         "closed_on": day(row.closed_on),
         "not_done": [day(one) for one in row.not_done],

@@ -54,6 +54,7 @@ class HistoryRow(NamedTuple):
         done_by, signer, signed_as: who did it, who signed, and the rank signed in.
         recorded_at, recorded_on: when this version was entered (UTC instant and ship's date).
         days_to_report: days from the work to its first report; later corrections do not count.
+        reported_on: the ship's date of that first report.
         on_time: by the rule in force when it was done; None where nothing can be judged.
         days_late, counts_late: against the limits then (negative when early); ``past_aim`` days past the aim.
         closed_on, not_done, extra: on a grid: the occurrence it closed, earlier ones left undone, or an extra.
@@ -90,6 +91,7 @@ class HistoryRow(NamedTuple):
     not_done: tuple[date, ...] = ()
     extra: bool = False
     offset_minutes: int = 0
+    reported_on: date = date.min
 
 
 class History(NamedTuple):
@@ -182,7 +184,7 @@ def _rows(
         job.critical or places[job.machine_id].critical,
         row.done_on, row.done_at, row.time_stated, (), row.done_by, row.condition or "", row.remarks or "",
         row.signer, row.signed_as, row.recorded_at, recorded_on, (reported_on - row.done_on).days, row.no,
-        row.reason or "", offset_minutes=row.offset_minutes,
+        row.reason or "", offset_minutes=row.offset_minutes, reported_on=reported_on,
     )  # fmt: skip
     # Only the version in force closes anything; the others are shown as they were signed.
     mine = closed.get(row.fact_id, []) if became == "in force" else []

@@ -144,7 +144,7 @@ class TestHistory:
             "number", "version", "job", "unit", "title", "machine", "critical", "done_on", "done_at", "time_stated",
             "counts", "done_by", "condition", "remarks", "signer", "signed_as", "recorded_at", "recorded_on",
             "days_to_report", "entry_no", "reason", "on_time", "days_late", "past_aim", "counts_late", "closed_on",
-            "not_done", "extra",
+            "not_done", "extra", "reported_on",
         ]  # fmt: skip
         assert row["done_at"] == "2030-01-08T10:00:00Z"
         assert row["recorded_at"] == "2030-01-15T08:00:00Z"

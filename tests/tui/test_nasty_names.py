@@ -427,7 +427,7 @@ def test_no_control_character_from_data_reaches_the_terminal(planted: Path) -> N
         # (keys, what must be seen afterwards): each screen is really there before the next key.
         for keys, seen in (
             (b"", b"oldest reading"),
-            (b"xx", b"jobs everything"),
+            (b"xx", b"jobs in all"),
             (b"\x1b[F", b"CAUTION: planted"),
             (b"\r", b"STEPS"),
             (b"\x1b", b"CAUTION: planted"),

@@ -214,8 +214,8 @@ def test_everything_is_said_of_the_chosen_line(register: Path) -> None:
         assert said(pilot, "chosen").splitlines() == [
             "AE1-OIL Change the lube oil",
             "in force | AE1 | critical | early 75 d, 330 h",
-            "Done 2025-06-01, reported 2025-06-10 (9 days later)",
-            "Signed by CE as Chief engineer, entry 7, report 83",
+            "Done 2025-06-01, reported 2025-06-03 (2 days later)",
+            "Signed by CE as Chief engineer on 2025-06-10, entry 7, report 83",
             "Reason: log book says the 1st",
             "At 12 310 h (from a reading)",
             "Condition: fair wear, will last | done by B. Bødal",
@@ -496,7 +496,7 @@ def called(monkeypatch: pytest.MonkeyPatch) -> list[tuple[str, ...]]:
 @pytest.mark.parametrize(
     ("keys", "call"),
     [
-        pytest.param(["v"], ("correct_report", "92", VALVES), id="correct-the-struck-one"),
+        pytest.param(["v"], ("correct_report", "94", VALVES), id="correct-the-struck-one"),
         pytest.param(["enter"], ("open_job", VALVES), id="open-from-history"),
         pytest.param(["l", "enter"], ("open_job", OIL), id="open-from-due-list"),
     ],

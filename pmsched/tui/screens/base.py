@@ -57,14 +57,13 @@ class HouseScreen(Asking, Screen[None]):
         yield from ()
 
     def on_mount(self) -> None:
-        """Show that something is coming, and ask for it."""
+        """Show that something is coming; it is asked for once the screen is in front."""
         self.query_one("#filter", Input).display = False
         self.show_top()
         self.say("Reading the register ...")
-        self.load()
 
     def on_screen_resume(self) -> None:
-        """Coming back: somebody else may have entered something meanwhile."""
+        """In front for the first time, or again: somebody else may have entered something meanwhile."""
         self.show_top()
         self.load()
 

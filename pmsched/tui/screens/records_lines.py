@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from pmsched.usecases.ask_history import History, HistoryRow
 
 WIDE_FROM = 100
-_JUDGED_WIDTH, _VERSION_WIDTH, _SIGNED_WIDTH = 16, 9, 8
+_JUDGED_WIDTH, _VERSION_WIDTH, _SIGNED_WIDTH = 17, 9, 8
 _MACHINE_WIDTH = 10
 
 
@@ -76,7 +76,8 @@ def _history_columns(width: int) -> tuple[Column, ...]:
 
 
 def _history_line(key: str, row: HistoryRow, *, wide: bool) -> Line:
-    cells = [str(row.done_on), entitled(row.job, row.unit, row.title), _in_width(lateness(row)), row.signer, row.version]
+    title, judged = entitled(row.job, row.unit, row.title), _in_width(lateness(row))
+    cells = [str(row.done_on), title, judged, row.signer, row.version]
     if wide:
         cells[1:1] = [str(row.recorded_on), row.machine]
     return Line(key, tuple(cells), "quiet" if row.version != "in force" else "overdue" if row.on_time is False else "")
@@ -133,8 +134,9 @@ def _told(row: HistoryRow) -> Iterator[str]:
     yield listed((version, row.machine, "critical" if row.critical else "", _judgement(row)))
     done = f"{shown_time(row.done_at, row.offset_minutes)} ({to_utc(row.done_at):%H:%M} UTC)"
     later = f"{some(row.days_to_report, 'day')} later" if row.days_to_report > 0 else "the same day"
-    yield f"Done {done if row.time_stated else row.done_on}, reported {row.recorded_on} ({later})"
-    yield f"Signed by {row.signer} as {row.signed_as}, entry {row.entry_no}, report {row.number}"
+    yield f"Done {done if row.time_stated else row.done_on}, reported {row.reported_on} ({later})"
+    corrected = f" on {row.recorded_on}" if row.recorded_on != row.reported_on else ""
+    yield f"Signed by {row.signer} as {row.signed_as}{corrected}, entry {row.entry_no}, report {row.number}"
     yield f"Reason: {row.reason}" if row.reason else ""
     yield "; ".join(f"At {format_amount(count.total, count.unit)} ({count.basis})" for count in row.counts)
     by = f"done by {row.done_by}" if row.done_by else ""

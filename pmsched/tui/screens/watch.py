@@ -25,7 +25,9 @@ if TYPE_CHECKING:
     from pmsched.usecases.ask_open import OpenLine
     from pmsched.usecases.ask_watch import Watch
 
-NARROW = (Column("state", 10), Column("machine", 17), Column("job", 27), Column("left / date", LEFT_WIDTH), Column("need", 4))
+NARROW = (
+    Column("state", 10), Column("machine", 17), Column("job", 27), Column("left / date", LEFT_WIDTH), Column("need", 4),
+)  # fmt: skip
 _WIDE_FROM = 100
 _WIDE_LEFT = 23
 _REACHES = ("watch", "week", "all")
@@ -100,7 +102,8 @@ A date with ~ is expected from use; a date without is fixed."""
         key = _key(row)
         state = ("*" if key in self.ticked else "") + short_state(row.state)
         title = f"{row.title}{' ' + row.unit if row.unit else ''}"
-        cells = [state, f"{row.machine} {row.machine_name}", title, when(row, _WIDE_LEFT if wide else LEFT_WIDTH), need(row)]
+        left = when(row, _WIDE_LEFT if wide else LEFT_WIDTH)
+        cells = [state, f"{row.machine} {row.machine_name}", title, left, need(row)]
         if wide:
             cells += [life_bar(row), ", ".join(row.marks)]
         return Line(key, tuple(cells), LOOKS.get(row.state, "quiet"))
