@@ -62,7 +62,7 @@ def test_unreadable_file_is_refused(tmp_path: Path, *, create: bool) -> None:
     """A file that is no database is refused in a sentence, and left as it is."""
     path = tmp_path / "register.db"
     path.write_text("hours of the main engine\n" * 100)
-    with pytest.raises(RegisterUnusable, match="cannot be read as a register: file is not a database") as caught:
+    with pytest.raises(RegisterUnusable, match="cannot be used as a register: file is not a database") as caught:
         Register(str(path), create=create)
     assert caught.value.code == "register-unreadable"
     assert path.read_text() == "hours of the main engine\n" * 100

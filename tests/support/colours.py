@@ -44,7 +44,16 @@ def contrast(one: Rgb, other: Rgb) -> float:
 
 def difference(one: Rgb, other: Rgb, eye: str = "usual") -> float:
     """How different two colours look to such an eye: CIEDE2000."""
-    return ciede2000(_lab(_seen(one, eye)), _lab(_seen(other, eye)))
+    return ciede2000(_lab(_dulled(one, eye)), _lab(_dulled(other, eye)))
+
+
+def seen_by(colour: Rgb, eye: str) -> Rgb:
+    """The colour that looks to the usual eye as this one looks to such an eye."""
+    red, green, blue = (
+        255 * (12.92 * part if part <= 0.0031308 else 1.055 * part ** (1 / 2.4) - 0.055)
+        for part in _dulled(colour, eye)
+    )
+    return red, green, blue
 
 
 def lightness(colour: Rgb) -> float:
@@ -77,7 +86,7 @@ def ciede2000(one: Lab, other: Lab) -> float:
     return math.sqrt(light**2 + chroma**2 + hue**2 + rotation * chroma * hue)
 
 
-def _seen(colour: Rgb, eye: str) -> Rgb:
+def _dulled(colour: Rgb, eye: str) -> Rgb:
     red, green, blue = (min(1.0, max(0.0, part)) for part in _times(EYES[eye], _linear(colour)))
     return red, green, blue
 

@@ -119,6 +119,8 @@ class HouseScreen(Asking, Screen[None]):
     def _narrow(self, event: Input.Changed) -> None:
         event.stop()
         self.filtered(event.value)
+        # What was meant is the first that fits, wherever the cursor stood before.
+        self.query(Lines).first().action_go(0)
 
     @on(Input.Submitted, "#filter")
     def _keep_filter(self, event: Input.Submitted) -> None:
