@@ -15,6 +15,7 @@ from pmsched.domain.plain import plain
 # The blank that parts thousands, and the one before a unit: a figure is not torn apart.
 _INSIDE_FIGURE = re.compile(r"(?<=\d) (?=\d{3}(?!\d)|[hd]\b)")
 _KEPT = "\u00a0"
+_WIDEST = 2
 
 
 def folded(text: str, width: int, indent: str = "") -> list[str]:
@@ -40,7 +41,8 @@ def _folded(text: str, width: int, indent: str, *, first: bool) -> list[str]:
     if cell_len(text) <= width - (0 if first else cell_len(indent)):
         return [text.rstrip() if first else indent + text.rstrip()]
     margin = text[: len(text) - len(text.lstrip(" "))]
-    if len(margin) > width // 4:
+    # The widest character takes two cells, and must fit beside indent and margin.
+    if len(margin) > width // 4 or width - cell_len(indent) - len(margin) < _WIDEST:
         margin = ""
     lines: list[str] = []
     line = margin if first else indent + margin

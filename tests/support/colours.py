@@ -28,7 +28,8 @@ _WHITE = (0.9505, 1.0, 1.089)
 
 def rgb(colour: str) -> Rgb:
     """The triple of a colour written as '#rrggbb'."""
-    return tuple(Color.parse(colour).rgb)
+    red, green, blue = Color.parse(colour).rgb
+    return red, green, blue
 
 
 def luminance(colour: Rgb) -> float:

@@ -57,8 +57,13 @@ def logged() -> list[str]:
 @pytest.fixture
 def app(ship: Path, logged: list[str]) -> PmschedApp:
     """The app on the vessel; a crash is written into ``logged``."""
+
+    def keep_log(report: str) -> Path:
+        logged.append(report)
+        return Path(LOG)
+
     made = make_app(ship, signer="3E")
-    made.keep_log = lambda report: (logged.append(report), Path(LOG))[1]
+    made.keep_log = keep_log
     return made
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
@@ -44,6 +44,7 @@ def test_text_is_folded(text: str, width: int, lines: list[str]) -> None:
     assert folded(text, width) == lines
 
 
+@example(" aa\u6cf5", 4, "  ")
 @given(st.text(alphabet="ab \u6cf5", max_size=60), st.integers(4, 20), st.sampled_from(["", "  "]))
 def test_nothing_is_lost_by_folding(text: str, width: int, indent: str) -> None:
     """Every character but blanks comes out, in order, and no line is too wide."""

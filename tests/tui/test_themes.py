@@ -15,8 +15,8 @@ import platformdirs
 import pytest
 from colours import EYES, Lab, Rgb
 from pilot import make_app, press, run_app, settled
+from rich.color import Color as RichColor
 from textual.command import CommandPalette
-from textual.geometry import Region
 from textual.pilot import Pilot
 from textual.theme import Theme
 from watch_ship import watch_ship
@@ -55,10 +55,16 @@ def states(theme: Theme) -> dict[str, Rgb]:
     return {look: colours.rgb(named[name]) for look, name in looks.items()}
 
 
+def _triple(colour: RichColor | None) -> Rgb:
+    assert colour is not None
+    assert colour.triplet is not None
+    return colour.triplet.red, colour.triplet.green, colour.triplet.blue
+
+
 def painted(app: PmschedApp) -> set[Painted]:
     """All text on the screen with its colours; of what lies in front only, where something does."""
-    front = app.screen.query(".form, #--input, CommandList") if app.screen.is_modal else []
-    boxes: list[Region] = [widget.region for widget in front] or [app.screen.region]
+    front = list(app.screen.query(".form, #--input, CommandList")) if app.screen.is_modal else [app.screen]
+    boxes = [widget.region for widget in front]
     found = set()
     for y, strip in enumerate(app.screen._compositor.render_strips()):
         x = 0
@@ -68,11 +74,7 @@ def painted(app: PmschedApp) -> set[Painted]:
             x += segment.cell_length
             if style is None or not inside or not any(map(str.isalnum, segment.text)):
                 continue
-            assert style.color
-            assert style.color.triplet
-            assert style.bgcolor
-            assert style.bgcolor.triplet
-            found.add(Painted(tuple(style.color.triplet), tuple(style.bgcolor.triplet), segment.text.strip()))
+            found.add(Painted(_triple(style.color), _triple(style.bgcolor), segment.text.strip()))
     return found
 
 
