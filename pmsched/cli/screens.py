@@ -6,7 +6,7 @@ import gc
 import sys
 from pathlib import Path
 
-from pmsched.cli.context import Here, moment
+from pmsched.cli.context import PROGRAM, Here, moment
 
 # Nothing that is made while starting is garbage; looking for it takes a tenth of the time. An open register sets it anew.
 _NO_GARBAGE_YET = 1_000_000
@@ -20,9 +20,12 @@ def have_terminal() -> bool:
 def open_screens(here: Here, target: str) -> None:
     """Show the Watch of a register until the person leaves. Raises RegisterUnusable before anything is drawn."""
     gc.set_threshold(_NO_GARBAGE_YET)
+    import platformdirs  # noqa: PLC0415 - only for the screens
+
     from pmsched.tui.start import run  # noqa: PLC0415 - a tenth of a second, only for the screens
 
-    run(target, moment, _kept, signer=here.by, acting=here.acting)
+    keys = platformdirs.user_config_path(PROGRAM, appauthor=False)
+    run(target, moment, _kept, signer=here.by, acting=here.acting, keys_folder=keys)
 
 
 def _kept(report: str) -> Path:

@@ -449,3 +449,23 @@ def test_page_that_cannot_be_written_says_why(ship: Path) -> None:
         assert "cannot be written" in notices(pilot)
 
     run_app(app, steps)
+
+
+def test_the_list_is_put_in_another_order(ship: Path) -> None:
+    """By each column in turn, then as it came; the chosen line stays chosen."""
+
+    async def steps(pilot: Pilot[None]) -> None:
+        lines = pilot.app.screen.query_one("#due", Lines)
+        usual, chosen = keys(pilot), lines.chosen
+        await press(pilot, "o", "o")
+        assert sorted(keys(pilot)) == sorted(usual)
+        cells = [line.cells[1] for line in lines.lines]
+        assert cells == sorted(cells)
+        assert bands(pilot) == []
+        assert lines.chosen == chosen
+        for _ in range(4):
+            await press(pilot, "o")
+        assert keys(pilot) == usual
+        assert bands(pilot) != []
+
+    run_app(app_on(ship), steps)

@@ -106,6 +106,12 @@ class HouseScreen(Asking, Screen[None]):
         """Write what is shown as a page of text."""
         flows.print_page(self.house, self.paper())
 
+    def action_sort(self) -> None:
+        """Order the list by the next column, after the last as it came."""
+        if lists := self.query(Lines):
+            name = lists.first().next_order()
+            self.app.notify(f"Ordered by {name}." if name else "In the usual order.", markup=False, timeout=3)
+
     def action_filter(self) -> None:
         """Open the filter line."""
         entry = self.query_one("#filter", Input)

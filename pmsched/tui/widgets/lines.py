@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import ClassVar, NamedTuple
 
@@ -19,6 +20,7 @@ from textual.strip import Strip
 from pmsched.domain.plain import plain
 from pmsched.tui.actions import bindings_of
 
+_DIGITS = re.compile(r"([0-9]+)")
 LOOKS = ("overdue", "due", "soon", "quiet", "held")
 
 
@@ -98,6 +100,8 @@ class Lines(ScrollView, can_focus=True):
         super().__init__(id=id, classes=classes)
         self._columns = tuple(columns)
         self._lines: tuple[Line, ...] = ()
+        self._given: tuple[Line, ...] = ()
+        self._order: int | None = None
 
     @property
     def lines(self) -> tuple[Line, ...]:
@@ -113,7 +117,8 @@ class Lines(ScrollView, can_focus=True):
         """Show other lines; the cursor stays on the line with the same key, or at the same height."""
         kept = self.chosen.key if self.chosen else None
         at = self.cursor
-        self._lines = tuple(lines)
+        self._given = tuple(lines)
+        self._lines = self._given if self._order is None else tuple(self._ordered(self._order))
         if columns is not None:
             self._columns = tuple(columns)
         self.virtual_size = Size(
@@ -124,6 +129,18 @@ class Lines(ScrollView, can_focus=True):
         self._keep_in_sight()
         self.refresh()
         self.post_message(self.Chosen(self, self.chosen))
+
+    def next_order(self) -> str:
+        """Order the lines by the next column, after the last as they were given; the name of the column, or nothing."""
+        following = 0 if self._order is None else self._order + 1
+        self._order = following if following < len(self._columns) else None
+        self.show(self._given)
+        return "" if self._order is None else self._columns[self._order].name
+
+    def _ordered(self, place: int) -> list[Line]:
+        """By one column, numbers by size and words by letters; bands would part what belongs together."""
+        lines = [line for line in self._given if not line.band]
+        return sorted(lines, key=lambda line: _order_key(line.cells[place] if place < len(line.cells) else ""))
 
     def choose(self, key: str) -> None:
         """Put the cursor on the line with this key, if it is there."""
@@ -240,3 +257,11 @@ def _fitted(text: str, column: Column) -> str:
     if not column.right:
         return set_cell_size(text, column.width)
     return set_cell_size(text, column.width) if len(text) >= column.width else text.rjust(column.width)
+
+
+def _order_key(cell: str) -> list[tuple[int, int, str]]:
+    """Digits count as numbers, thousands set apart by blanks too; empty cells come last."""
+    if not cell.strip():
+        return [(2, 0, "")]
+    parts = _DIGITS.split(re.sub(r"(?<=\d) (?=\d{3}(?!\d))", "", cell.casefold()))
+    return [(0, int(part), "") if part.isdecimal() else (1, 0, part) for part in parts if part]
