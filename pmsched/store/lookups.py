@@ -10,14 +10,12 @@ from sqlalchemy import BindParameter, Connection, Select, Table, bindparam, func
 from pmsched.store.live import DAY, KNOWN, View, in_force, live
 from pmsched.store.tables import (
     ALIAS,
-    BOOK,
     CLOCK_CHANGE,
     COUNTER,
     COUNTER_REVISION,
     ENTRY,
     JOB,
     JOB_REVISION,
-    JOB_UNIT,
     MACHINE,
     MACHINE_REVISION,
     PERSON,
@@ -87,11 +85,6 @@ def job_by_code(connection: Connection, view: View, code: str) -> Found:
     return found or connection.execute(_JOB_IN_ANY_CASE, {**view.binds(), "code": code.lower()}).first()
 
 
-def units_of(connection: Connection, view: View, job_id: int) -> list[str]:
-    """The units of a job that keep their own dates; one empty name for a job without units."""
-    return list(connection.execute(_UNITS, {**view.binds(), "job": job_id}).scalars())
-
-
 def job_revisions(connection: Connection, view: View, job_id: int) -> list[Found]:
     """Every live revision of a job, in the order in which they act: valid_from, rule."""
     return list(connection.execute(_REVISIONS, {**view.binds(), "job": job_id}))
@@ -120,11 +113,6 @@ def tip(connection: Connection, known: int) -> Found:
     e = ENTRY
     statement = select(e.c.book, e.c.no, e.c.hash, e.c.recorded_at).where(e.c.id <= known).order_by(e.c.id.desc())
     return connection.execute(statement.limit(1)).one_or_none()
-
-
-def highest_opening(connection: Connection) -> int:
-    """The greatest opening number of any book known."""
-    return int(connection.execute(select(func.max(BOOK.c.opening))).scalar_one())
 
 
 def _defined(identity: Table, revision: Table, *columns: Any) -> Select[Any]:
@@ -165,7 +153,6 @@ _COUNTERS = _defined(COUNTER, COUNTER_REVISION, COUNTER.c.code, COUNTER.c.machin
 _JOBS = _defined(JOB, JOB_REVISION, JOB.c.code, JOB.c.machine_id)
 _JOB = _JOBS.where(JOB.c.code == _CODE)
 _JOB_IN_ANY_CASE = _JOBS.where(func.lower(JOB.c.code) == _CODE)
-_UNITS = select(JOB_UNIT.c.unit).where(JOB_UNIT.c.job_id == _JOB_ID, live(JOB_UNIT)).order_by(JOB_UNIT.c.id)
 _REVISIONS = (
     select(JOB_REVISION.c.valid_from, JOB_REVISION.c.rule)
     .where(JOB_REVISION.c.job_id == _JOB_ID, live(JOB_REVISION))
