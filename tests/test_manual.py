@@ -203,7 +203,7 @@ def test_every_mark_is_explained() -> None:
     standing = worked()[0]._replace(estimated=True, extended=True)
     counts = {"h": Count(0, date(2025, 4, 15), None, held=True)}
     terms = compile_rule(read_rule("4000 h"))
-    marks = _marks(JobStanding(1, 1, "", True, True, standing, terms, None, counts))
+    marks = _marks(JobStanding(1, 1, "", True, True, standing, terms, None, counts), isolated=True)
     explained = {name.split(" (")[0] for name in items(PAGES["states"]) if " (" in name}
     assert explained == set(marks)
 

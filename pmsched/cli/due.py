@@ -20,7 +20,7 @@ from pmsched.usecases.ask_due import DueFilter, DueList, DueRow, due_list
 STATES = tuple(state.word for state in reversed(State))
 # In the column only; everywhere else the state's own words stand.
 _SHORT_STATE = {State.PAST_DUE_BY_ESTIMATE.word: "est. past due"}
-_SHORT_MARK = {"critical": "crit", "extended": "ext", "estimated": "est", "held reading": "held"}
+_SHORT_MARK = {"isolated": "isol", "critical": "crit", "extended": "ext", "estimated": "est", "held reading": "held"}
 _COLUMNS = (
     Column("state"),
     Column("machine"),

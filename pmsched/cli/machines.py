@@ -12,8 +12,8 @@ from pmsched.cli.due import due_table
 from pmsched.cli.house import asked_options, command
 from pmsched.cli.printing import document, note, out
 from pmsched.cli.shapes_records import card_shape, machine_list_shape
-from pmsched.cli.tables import Column, table, terminal_width
-from pmsched.cli.words import dial_text, heading, some
+from pmsched.cli.tables import Column, table, terminal_width, wrapped
+from pmsched.cli.words import dial_text, heading, ship_time, some
 from pmsched.domain.counts import format_amount, format_hours
 from pmsched.store.register import Register
 from pmsched.usecases.ask_machines import (
@@ -83,6 +83,9 @@ def card_lines(card: MachineCard, width: int) -> Iterator[str]:
         yield f"belongs to: {' > '.join(card.path[:-1])}"
     if card.children:
         yield f"has: {', '.join(card.children)}"
+    for one in card.isolations:
+        since = ship_time(card.clock, one.begun_at)
+        yield from wrapped(f"DO NOT START {one.machine}: {one.kind} since {since}, {one.signer}: {one.said}", width)
     yield from _counter_part(card, width)
     yield ""
     yield some(len(card.jobs), "job line")

@@ -19,6 +19,7 @@ COMMANDS: dict[str, Entry] = {
     "settle": Entry("pmsched.cli.settle:settle", "List and settle readings that are held."),
     "report": Entry("pmsched.cli.report:report", "Report work done."),
     "correct": Entry("pmsched.cli.correct:correct", "Correct or strike a reading or a report."),
+    "isolate": Entry("pmsched.cli.isolate:isolate", "Machines that must not be started, and why."),
     "machines": Entry("pmsched.cli.machines:machines", "The machines, and one machine's card."),
     "history": Entry("pmsched.cli.history:history", "What was done, with every correction."),
     "export": Entry("pmsched.cli.export:export", "Write a list to a CSV file."),

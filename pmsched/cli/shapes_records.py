@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from pmsched.cli.shapes import Shape, amount, amounts, day, due_shape, header_shape, rate_shape
+from pmsched.domain.clocks import ShipClock
 from pmsched.domain.counts import HOURS
 from pmsched.exchange.stamps import at_offset, utc
 from pmsched.usecases.ask_due import Header
 from pmsched.usecases.ask_history import History, HistoryRow
+from pmsched.usecases.ask_isolations import IsolationRow
 from pmsched.usecases.ask_machines import CounterLine, CountsOn, MachineCard, MachineList, MachineRow, PartLine
 from pmsched.usecases.ask_records import EntryRow, ReadingHistory, ReadingRow
 
@@ -30,12 +32,36 @@ def card_shape(card: MachineCard) -> Shape:
     return {
         "header": header_shape(card.header),
         "machine": machine_shape(card.machine),
+        "isolations": [isolation_shape(row, card.clock) for row in card.isolations],
         "path": list(card.path),
         "children": list(card.children),
         "counters": [_counter(line, card.header.offset_minutes) for line in card.counters],
         "counts_on": [_counts_on(one) for one in card.counts_on],
         "jobs": [due_shape(row) for row in card.jobs],
         "parts": [_part(part) for part in card.parts],
+    }
+
+
+def isolation_shape(row: IsolationRow, clock: ShipClock) -> Shape:
+    """One isolation; times in ship's time."""
+    return {
+        "number": row.number,
+        "machine": row.machine,
+        "machine_name": row.machine_name,
+        "department": row.department,
+        "critical": row.critical,
+        "kind": row.kind,
+        "why": row.why,
+        "tag": row.tag,
+        "begun_at": at_offset(row.begun_at, clock.offset_at(row.begun_at)),
+        "back_on": day(row.back_on),
+        "late": row.late,
+        "signer": row.signer,
+        "signed_as": row.signed_as,
+        "entry_no": row.entry_no,
+        "ended_at": None if row.ended_at is None else at_offset(row.ended_at, clock.offset_at(row.ended_at)),
+        "tried": row.tried,
+        "ended_by": row.ended_by,
     }
 
 

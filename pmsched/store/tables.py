@@ -212,6 +212,19 @@ PART_MOVE = _fact(
     Index(None, "part_id", "moved_on"),
 )  # fmt: skip
 
+ISOLATION = _fact(
+    "isolation",
+    _ref("machine_id", "machine"), _text("kind"), _int("begun_at"), _int("offset_minutes"), _text("why"),
+    _text("tag", nullable=True), _day("back_on", nullable=True),
+    Index(None, "machine_id"),
+    CheckConstraint("kind IN ('isolated', 'opened', 'not to be started')", name="kind"),
+)  # fmt: skip
+ISOLATION_END = _fact(
+    "isolation_end",
+    _ref("isolation_id", "isolation"), _int("ended_at"), _int("offset_minutes"), _text("tried", nullable=True),
+    Index(None, "isolation_id"),
+)  # fmt: skip
+
 _given_only("uq_entry_request_id", ENTRY.c.request_id, unique=True)
 for _versioned in (READING, REPORT, CLOSING, CLOSING_COUNT):
     # Corrected one by one: their newest version is looked for.

@@ -15,6 +15,8 @@ from pmsched.tui.flows_amending import correct_reading as correct_reading  # noq
 from pmsched.tui.flows_amending import correct_report as correct_report  # noqa: PLC0414
 from pmsched.tui.flows_amending import settle as settle  # noqa: PLC0414
 from pmsched.tui.flows_amending import settle_reading as settle_reading  # noqa: PLC0414
+from pmsched.tui.flows_isolating import end_isolation as end_isolation  # noqa: PLC0414
+from pmsched.tui.flows_isolating import isolate as isolate  # noqa: PLC0414
 from pmsched.tui.flows_signing import choose_signer as choose_signer  # noqa: PLC0414
 from pmsched.tui.flows_signing import host_of
 from pmsched.tui.flows_signing import know_signer as know_signer  # noqa: PLC0414

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from datetime import date, time
 
     from pmsched.domain.clocks import ShipClock
+    from pmsched.store.book import Receipt
     from pmsched.store.register import Register
     from pmsched.usecases.amend_reading import AmendReading, AmendResult, HeldReading
     from pmsched.usecases.ask_due import DueList, DueRow, Header
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from pmsched.usecases.ask_round import SheetLine
     from pmsched.usecases.ask_watch import Watch
     from pmsched.usecases.correct_report import CorrectReport, CorrectResult
+    from pmsched.usecases.isolating import EndIsolation, Isolate
     from pmsched.usecases.record_round import LineResult, RoundLine, RoundResult
     from pmsched.usecases.report_work import CountKept, ReportResult, ReportWork
     from pmsched.usecases.signing import Signer
@@ -176,6 +178,18 @@ class Gateway:
         from pmsched.usecases.correct_report import correct_report  # noqa: PLC0415
 
         return correct_report(self._open(), command, self._signed(request), rehearse=rehearse)
+
+    def isolate(self, command: Isolate, request: str) -> Receipt:
+        """Keep that a machine must not be started."""
+        from pmsched.usecases.isolating import isolate  # noqa: PLC0415
+
+        return isolate(self._open(), command, self._signed(request))
+
+    def end_isolation(self, command: EndIsolation, request: str) -> Receipt:
+        """Keep that a machine is back in use."""
+        from pmsched.usecases.isolating import end_isolation  # noqa: PLC0415
+
+        return end_isolation(self._open(), command, self._signed(request))
 
     def check(self) -> None:
         """Whether there is a file to open at all, without loading the database. Raises RegisterUnusable."""

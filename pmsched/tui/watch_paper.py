@@ -38,13 +38,19 @@ class Section(NamedTuple):
 
 
 def sections(watch: Watch, words: str) -> Iterator[Section]:
-    """The parts in which something matches the words; what is open now comes before what falls due after the watch."""
-    opened = tuple(one for one in watch.open if matching(words, f"{one.kind} {one.code} {one.machine} {one.said}"))
+    """The parts in which something matches the words.
+
+    What must not be started and what is open now come before what falls due after the watch.
+    """
+    opened = [one for one in watch.open if matching(words, f"{one.kind} {one.code} {one.machine} {one.said}")]
     found = [
         Section(band.name, tuple(row for row in band.rows if matching(words, _texts(row)))) for band in watch.bands
     ]
     after = next((n for n, section in enumerate(found) if section.name not in _WATCH_BANDS), len(found))
-    found.insert(after, Section("open now", (), opened))
+    found[after:after] = [
+        Section("not to be started", (), tuple(one for one in opened if one.not_to_start)),
+        Section("open now", (), tuple(one for one in opened if not one.not_to_start)),
+    ]
     return (section for section in found if section.rows or section.opened)
 
 
@@ -72,6 +78,8 @@ def watch_paper(watch: Watch, words: str, reach: str, who: str) -> Paper | None:
 
 def open_text(one: OpenLine) -> str:
     """What is said of something open, below the list."""
+    if one.not_to_start:
+        return f"DO NOT START {one.machine}: {one.kind} since {one.since}\n{one.said}\nEnter or i: it is back in use."
     next_step = "Enter or h settles it." if one.kind == "held" else "Enter opens the job."
     return f"{one.code}: {one.said}, since {one.since}\n{next_step}"
 

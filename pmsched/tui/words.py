@@ -33,7 +33,9 @@ def when(row: DueRow, width: int) -> str:
 
 
 def need(row: DueRow) -> str:
-    """What a job needs of the machine, in four characters; empty if nothing is said of it."""
+    """What a job needs of the machine, in four characters: empty if nothing is said, 'ISOL' if it must not be started."""
+    if "isolated" in row.marks:
+        return "ISOL"
     text = row.needs.lower()
     shorts = (("stopped", "stop"), ("port", "port"), ("running", "run"))
     return next((short for word, short in shorts if word in text), "")

@@ -14,6 +14,7 @@ from pmsched.store.canonical import seal
 from pmsched.store.lookups import job_by_code, jobs, machines, people, site_row, tip
 from pmsched.store.register import Register
 from pmsched.usecases.near_names import near
+from pmsched.usecases.not_to_start import must_not_start
 from pmsched.usecases.standings import JobStanding, standings
 from pmsched.usecases.views import Asked, Scene, scene
 
@@ -23,7 +24,7 @@ class DueRow(NamedTuple):
 
     Attributes:
         job, unit, title, machine, machine_name, department, rank: what it is; ``unit`` is empty without units.
-        state: as a word; ``marks`` stand beside it (critical, class, estimated, extended, held reading).
+        state: as a word; ``marks`` stand beside it (isolated, critical, class, estimated, ...).
         due_on: the date of the governing limb; ``expected`` if it comes from use ("about"), None without a date.
         left: what is left, in few words.
         standing, because: the answer and the sum it came from; ``sentence`` says it in words.
@@ -172,24 +173,26 @@ def _rows(connection: Connection, seen: Scene, found: list[JobStanding]) -> list
         job.id: job for job in jobs(connection, seen.view, {f.job_id for f in found} if len(found) < _FEW else None)
     }
     places = {machine.id: machine for machine in machines(connection, seen.view)}
-    return [_row(seen, one, said[one.job_id], places[one.machine_id]) for one in found]
+    down = must_not_start(connection, seen)
+    return [_row(seen, one, said[one.job_id], places[one.machine_id], isolated=one.machine_id in down) for one in found]
 
 
 _FEW = 500
 
 
-def _row(seen: Scene, one: JobStanding, job: Any, machine: Any) -> DueRow:
+def _row(seen: Scene, one: JobStanding, job: Any, machine: Any, *, isolated: bool) -> DueRow:
     standing, because = explain(one.terms, one.doing, one.counts, seen.today, seen.settings)
     return DueRow(
         job.code, one.unit, job.title, machine.code, machine.name, job.department, job.rank, one.critical,
-        standing.state.word, _marks(one), standing.due_on, standing.expected, left_text(standing, because), standing, because,
-        sentence(because), job.cautions, job.needs,
+        standing.state.word, _marks(one, isolated=isolated), standing.due_on, standing.expected, left_text(standing, because),
+        standing, because, sentence(because), job.cautions, job.needs,
     )  # fmt: skip
 
 
-def _marks(one: JobStanding) -> tuple[str, ...]:
+def _marks(one: JobStanding, *, isolated: bool = False) -> tuple[str, ...]:
     held = any(count.held for unit, count in one.counts.items() if unit in one.terms.units)
     given = (
+        ("isolated", isolated),
         ("critical", one.critical),
         ("class", one.class_item),
         ("extended", one.standing.extended),

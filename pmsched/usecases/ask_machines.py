@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 
 from sqlalchemy import Connection
 
+from pmsched.domain.clocks import ShipClock
 from pmsched.domain.counters import Rate
 from pmsched.domain.counts import Meter
 from pmsched.domain.due import State
@@ -19,6 +20,7 @@ from pmsched.store.lookups import aliases, counters, machines
 from pmsched.store.part_facts import parts_now
 from pmsched.store.register import Register
 from pmsched.usecases.ask_due import DueFilter, DueRow, Header, due_list, header
+from pmsched.usecases.ask_isolations import IsolationRow, isolation_rows
 from pmsched.usecases.counting import counter_counts, machine_counts, periods_of
 from pmsched.usecases.near_names import near
 from pmsched.usecases.standings import standings
@@ -104,9 +106,13 @@ class PartLine(NamedTuple):
 
 
 class MachineCard(NamedTuple):
-    """Everything about one machine; ``path`` holds the codes from the top of the tree down to it."""
+    """Everything about one machine; ``path`` holds the codes from the top of the tree down to it.
+
+    ``isolations`` are those of the machine and of what it belongs to that stand now; ``clock`` shows their times.
+    """
 
     header: Header
+    clock: ShipClock
     machine: MachineRow
     path: tuple[str, ...]
     children: tuple[str, ...]
@@ -114,6 +120,7 @@ class MachineCard(NamedTuple):
     counts_on: tuple[CountsOn, ...]
     jobs: tuple[DueRow, ...]
     parts: tuple[PartLine, ...]
+    isolations: tuple[IsolationRow, ...]
 
 
 def machine_list(register: Register, asked: Asked, words: str = "") -> MachineList:
@@ -132,18 +139,21 @@ def machine_card(register: Register, asked: Asked, code: str) -> MachineCard:
         seen = scene(connection, asked)
         rows = list(_tree(connection, seen))
         row = _called(rows, code)
+        path = tuple(_path(rows, row))
         codes = {machine.id: machine.code for machine in machines(connection, seen.view)}
         machine_id = next(found for found, known in codes.items() if known == row.code)
         follows = _follows(connection, seen)
         card = MachineCard(
             header(connection, seen, asked),
+            seen.clock,
             row,
-            tuple(_path(rows, row)),
+            path,
             tuple(other.code for other in rows if other.parent == row.code),
             tuple(_counters(connection, seen, machine_id, codes, follows)),
             tuple(_counts_on(connection, seen, machine_id, codes, follows)),
             (),
             tuple(_parts(connection, seen, machine_id)),
+            tuple(one for one in isolation_rows(connection, seen) if one.machine in path),
         )
     jobs = due_list(register, asked, DueFilter(within_days=None, machine=row.code)).rows
     return card._replace(jobs=jobs)

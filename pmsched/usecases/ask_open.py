@@ -1,11 +1,11 @@
-"""Ask what is open now: readings that wait to be settled, and jobs of which some units are done and others are not."""
+"""Ask what is open now: machines that must not be started, held readings, and jobs of which only some units are done."""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 from sqlalchemy import Connection
 
@@ -15,6 +15,7 @@ from pmsched.domain.due import State
 from pmsched.store.lookups import counters, machines
 from pmsched.store.reading_facts import held_readings
 from pmsched.usecases.ask_due import DueRow
+from pmsched.usecases.ask_isolations import isolation_rows
 from pmsched.usecases.views import Scene
 
 WORK_DAYS = 14
@@ -25,25 +26,38 @@ class OpenLine(NamedTuple):
     """One thing that is open.
 
     Attributes:
-        kind: what it is, as a word.
-        code: of the counter whose reading is held, or of the job that is partly done.
+        kind: held (a reading), partly (a job), or why a machine must not be started: isolated, opened, not to be started.
+        code: of the counter whose reading is held, of the job that is partly done, or of the machine.
         department: that of the machine or the job.
         machine: code and name of the machine.
         said: what is open, in a few words.
-        since: ship's date of the reading, or of the first unit done.
+        since: ship's date of the reading, of the first unit done, or of the isolation.
+        number: of the isolation; empty for the others.
     """
 
-    kind: Literal["held", "partly"]
+    kind: str
     code: str
     department: str
     machine: str
     said: str
     since: date
+    number: str = ""
+
+    @property
+    def not_to_start(self) -> bool:
+        """Whether it is a machine that must not be started."""
+        return bool(self.number)
 
 
 def open_lines(connection: Connection, seen: Scene, rows: Iterable[DueRow]) -> tuple[OpenLine, ...]:
-    """What is open, the held readings first; ``rows`` are all job units of the register."""
-    return (*_held(connection, seen), *partly_done(rows, seen.today))
+    """What is open: what must not be started first, of every department; ``rows`` are the job units looked at."""
+    return (*_down(connection, seen), *_held(connection, seen), *partly_done(rows, seen.today))
+
+
+def _down(connection: Connection, seen: Scene) -> Iterator[OpenLine]:
+    for row in isolation_rows(connection, seen):
+        place = f"{row.machine} {row.machine_name}"
+        yield OpenLine(row.kind, row.machine, row.department, place, row.said, row.begun_on, row.number)
 
 
 def partly_done(rows: Iterable[DueRow], today: date) -> Iterator[OpenLine]:

@@ -32,7 +32,8 @@ class Watch(NamedTuple):
         ends_on: the ship's date on which the watch ends, at the hour set.
         held: how many readings wait to be settled.
         oldest_days: age in days of the oldest last reading of any counter; None where none was ever read.
-        open: what is open now: held readings, and jobs of which some units are done and others are not.
+        open: what is open now: machines not to be started, held readings, jobs of which only some units are done.
+        looked_at: how many job units there are in all.
     """
 
     header: Header
@@ -42,6 +43,7 @@ class Watch(NamedTuple):
     held: int
     oldest_days: int | None
     open: tuple[OpenLine, ...] = ()
+    looked_at: int = 0
 
 
 REACHES = ("watch", "week", "all")
@@ -59,14 +61,15 @@ def watch(register: Register, asked: Asked, reach: str = "watch", department: st
     with register.reading() as connection:
         seen = scene(connection, asked)
         ends_on, ends_at = _watch_end(seen)
-        rows, _looked_at = due_rows_of(connection, seen, DueFilter(within_days=None, department=department))
+        rows, looked_at = due_rows_of(connection, seen, DueFilter(within_days=None, department=department))
         last = {"watch": ends_on, "week": seen.today + timedelta(days=_WEEK_DAYS)}.get(reach)
         bands = _bands(rows, ends_on, last)
         readings = [row for row in counter_rows(connection, seen.view, seen.settings.rate_window_days) if row[3]]
         ages = [(seen.today - seen.clock.ship_date(row[4])).days for row in readings]
         opened = open_lines(connection, seen, rows)
         held = sum(line.kind == "held" for line in opened)
-        return Watch(header(connection, seen, asked), bands, ends_on, ends_at, held, max(ages, default=None), opened)
+        oldest = max(ages, default=None)
+        return Watch(header(connection, seen, asked), bands, ends_on, ends_at, held, oldest, opened, looked_at)
 
 
 def _watch_end(seen: Scene) -> tuple[date, time]:

@@ -76,7 +76,7 @@ class TestMachines:
         ]  # fmt: skip
         card = run("machines", "GE1", "--json").data
         assert list(card) == [
-            "header", "machine", "path", "children", "counters", "counts_on", "jobs", "parts",
+            "header", "machine", "isolations", "path", "children", "counters", "counts_on", "jobs", "parts",
         ]  # fmt: skip
         assert card["counters"][0] == {
             "code": "GE1-H", "name": card["counters"][0]["name"], "unit": "h", "reads": "tenths", "dial": "5120.5",

@@ -154,6 +154,9 @@ FORM_1 = {
     "part": "site_id serial",
     "part_revision": "part_id valid_from name",
     "part_move": "part_id machine_id place moved_on since_overhaul since_new note",
+    # Since register form 0002.
+    "isolation": "machine_id kind begun_at offset_minutes why tag back_on",
+    "isolation_end": "isolation_id ended_at offset_minutes tried",
 }
 # Columns that hold ids, which bodies carry as strings, beside id, entry_id, fact_id and replaces_id.
 FORM_1_IDS = {
@@ -186,6 +189,8 @@ FORM_1_IDS = {
     "part_revision.part_id",
     "part_move.part_id",
     "part_move.machine_id",
+    "isolation.machine_id",
+    "isolation_end.isolation_id",
 }
 
 

@@ -68,7 +68,7 @@ def another_value(column: Column[Any]) -> str:
     if isinstance(column.type, Boolean):
         return f"1 - {column.name}"
     if isinstance(column.type, Date):
-        return f"date({column.name}, '+1 day')"
+        return f"coalesce(date({column.name}, '+1 day'), '2030-01-01')"
     if isinstance(column.type, Text):
         return f"coalesce({column.name} || '.', '')"
     return f"coalesce({column.name} + 1, 1)"

@@ -49,11 +49,15 @@ class Scene(NamedTuple):
     signer: str = "CE"
 
 
+_ISOLATED = ("i", "down", "<pump open, seal renewed>", "down", "<14>", "ctrl+s")
 SCENES: Mapping[str, Scene] = {
     "watch": Scene("watch"),
     "watch-nobody-signs": Scene("watch", signer=""),
     "watch-filter": Scene("watch", ("slash", "<bilge>")),
     "watch-ticked": Scene("watch", ("space", "x", "x"), line="BLG-ALM/"),
+    "isolate": Scene("watch", ("i",), line="STG-TST/"),
+    "watch-isolated": Scene("watch", (*_ISOLATED, "down", "down"), line="STG-TST/"),
+    "back-in-use": Scene("watch", (*_ISOLATED, "G", "up", "up", "i"), line="STG-TST/"),
     "watch-empty": Scene("empty"),
     "watch-empty-all": Scene("empty", ("x", "x")),
     "watch-missing-register": Scene("missing"),

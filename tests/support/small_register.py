@@ -25,6 +25,8 @@ from pmsched.store.tables import (
     COUNTER,
     COUNTER_REVISION,
     COUNTS_ON,
+    ISOLATION,
+    ISOLATION_END,
     JOB,
     JOB_REVISION,
     JOB_UNIT,
@@ -146,6 +148,13 @@ def _definitions(register: Register, made: dict[str, int]) -> Iterator[Receipt]:
             PART_MOVE, part_id=part, machine_id=machine, place="in service", moved_on=FIRST,
             since_overhaul=3600, since_new=None, note=None,
         )  # fmt: skip
+        down = work.add(
+            ISOLATION, machine_id=machine, kind="opened", begun_at=START, offset_minutes=OFFSET_MINUTES, why="filter out",
+            tag="7", back_on=None,
+        )  # fmt: skip
+        work.add(
+            ISOLATION_END, isolation_id=down, ended_at=START + HOUR, offset_minutes=OFFSET_MINUTES, tried="run 10 min"
+        )
         yield work.enter("add job", {"job": "GE1-001"})
 
 

@@ -17,6 +17,7 @@ from pmsched.tui.words import LOOKS, entitled, explained, listed, short_state
 if TYPE_CHECKING:
     from pmsched.usecases.ask_due import DueRow
     from pmsched.usecases.ask_history import HistoryRow
+    from pmsched.usecases.ask_isolations import IsolationRow
     from pmsched.usecases.ask_machines import CounterLine, CountsOn, MachineCard, PartLine
 
 # What was so when the register was opened is stated from the beginning of 1900.
@@ -24,13 +25,14 @@ _ALWAYS_YEAR = 1900
 
 
 class CardLine(NamedTuple):
-    """A line of the card, what is said below of it, and what it opens: a job, a job's row to report, a counter."""
+    """A line of the card, what is said below of it, and what it opens: a job, a job's row to report, a counter, an isolation."""
 
     line: Line
     detail: str = ""
     job: str = ""
     counter: str = ""
     row: DueRow | None = None
+    isolation: IsolationRow | None = None
 
     def matches(self, words: str) -> bool:
         """Whether all the words stand in the line or in what is said of it."""
@@ -40,6 +42,7 @@ class CardLine(NamedTuple):
 def card_lines(card: MachineCard, doings: Sequence[HistoryRow]) -> Iterator[CardLine]:
     """The parts of the card that hold something, each under its heading."""
     own = [one for one in card.counts_on if one.machine != card.machine.code or one.share != 1]
+    yield from _part("NOT TO BE STARTED", [_isolation(row) for row in card.isolations])
     yield from _part("COUNTERS", [_counter(line, card.machine.code) for line in card.counters])
     yield from _part("COUNTS ON", [_counts_on(one) for one in own])
     yield from _part("JOBS", [_job(row) for row in card.jobs])
@@ -55,6 +58,14 @@ def _part(name: str, lines: Iterable[CardLine]) -> Iterator[CardLine]:
     if held:
         yield CardLine(Line(f"band {name}", (f"{name} ({len(held)})",), band=True))
         yield from held
+
+
+def _isolation(row: IsolationRow) -> CardLine:
+    cells = (row.kind, listed((row.machine, row.said)), f"since {row.begun_on}", row.signer)
+    told = (f"DO NOT START {row.machine} {row.machine_name}: {row.kind} since {row.begun_on}", row.said)
+    signed = f"signed by {row.signer} as {row.signed_as}, entry {row.entry_no}"
+    line = Line(f"isolation {row.number}", cells, "overdue")
+    return CardLine(line, listed((*told, f"{signed}. Enter or i: it is back in use."), "\n"), isolation=row)
 
 
 def _counter(line: CounterLine, machine: str) -> CardLine:

@@ -50,7 +50,8 @@ Jobs: how each stands, most urgent first. Parts: what is fitted now.
 Last doings: the newest first; Records (c) has them all.
 Below the list: more of the chosen line, for a job why it is due then.
 Enter opens the job of the chosen line. d reports the chosen job done.
-r lists the readings of the chosen counter, or of the first one."""
+r lists the readings of the chosen counter, or of the first one.
+i: the machine must not be started; on the line of an isolation: back in use."""
 
     def __init__(self, code: str) -> None:
         super().__init__()
@@ -59,6 +60,7 @@ r lists the readings of the chosen counter, or of the first one."""
         self.words = ""
         self._lines: tuple[CardLine, ...] = ()
         self._title = ""
+        self._machine = ""
         self._seal = ""
 
     def body(self) -> ComposeResult:
@@ -87,6 +89,7 @@ r lists the readings of the chosen counter, or of the first one."""
         self.house.know(card.header.site, card.header.offset_minutes, self.house.oldest_days)
         self.show_top()
         self._seal = card.header.seal
+        self._machine = f"{row.code} {row.name}"
         self._title = listed((
             f"{row.code} {row.name}", "critical" if row.critical else "", row.department,
             "" if row.active else "not in use",
@@ -138,7 +141,9 @@ r lists the readings of the chosen counter, or of the first one."""
     @on(Lines.Opened, "#card")
     def _open(self) -> None:
         chosen = self._chosen()
-        if chosen is not None and chosen.job:
+        if chosen is not None and chosen.isolation:
+            self.action_isolate()
+        elif chosen is not None and chosen.job:
             flows.open_job(self.house, chosen.job)
         elif chosen is not None and chosen.counter:
             self._open_readings(chosen.counter)
@@ -150,6 +155,15 @@ r lists the readings of the chosen counter, or of the first one."""
             flows.report_job(self.house, chosen.row)
         else:
             self.app.notify("Choose a line under JOBS first.", markup=False)
+
+    def action_isolate(self) -> None:
+        """This machine must not be started; on the line of an isolation, that one is back in use."""
+        chosen = self._chosen()
+        if chosen is not None and (one := chosen.isolation):
+            said = f"{one.kind} since {one.begun_on}: {one.said}"
+            flows.end_isolation(self.house, one.machine, f"{one.machine} {one.machine_name}", one.number, said)
+        elif self._machine:
+            flows.isolate(self.house, self.code, self._machine)
 
     def action_readings(self) -> None:
         """The readings of the chosen counter, or of the first one."""

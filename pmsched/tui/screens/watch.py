@@ -30,6 +30,7 @@ NARROW = (
 )  # fmt: skip
 _WIDE_FROM = 100
 _WIDE_LEFT = 23
+_NOT_TICKED = "Critical and class jobs, and jobs on an isolated machine, are reported one by one."
 _REACHES = ("watch", "week", "all")
 
 
@@ -43,12 +44,14 @@ class WatchScreen(HouseScreen):
     about = """\
 This list answers: what must I do before my watch ends?
 First what is overdue, then what is due today, then what falls due before the
-watch ends; then what is open now: held readings, and jobs partly done.
+watch ends; then what must not be started, and what is open now: held
+readings, and jobs partly done.
 x looks further: the week, then everything. a shows all departments.
 Below the list: why the chosen job is due then, and its cautions.
 Enter opens the job. d reports it done. Space ticks a routine test; b reports
 all ticked ones at once. Critical and class jobs cannot be ticked.
-h settles readings that are held. / narrows the list as you type.
+h settles readings that are held. i: the machine must not be started, or is
+back in use. / narrows the list as you type.
 A date with ~ is expected from use; a date without is fixed."""
 
     def __init__(self) -> None:
@@ -101,7 +104,7 @@ A date with ~ is expected from use; a date without is fixed."""
     def _line(self, row: DueRow, *, wide: bool) -> Line:
         key = _key(row)
         state = ("*" if key in self.ticked else "") + short_state(row.state)
-        title = f"{row.title}{' ' + row.unit if row.unit else ''}"
+        title = f"{'CRIT ' if row.critical and not wide else ''}{row.title}{' ' + row.unit if row.unit else ''}"
         left = when(row, _WIDE_LEFT if wide else LEFT_WIDTH)
         cells = [state, f"{row.machine} {row.machine_name}", title, left, need(row)]
         if wide:
@@ -120,9 +123,13 @@ A date with ~ is expected from use; a date without is fixed."""
         if self.ticked:
             parts.append(f"{len(self.ticked)} ticked: press b")
         if not count:
-            more = "x looks further" if self.reach != "all" else "machines and jobs come in with: pmsched load"
-            parts.append(f"nothing to do here; {more}")
+            parts.append(f"nothing to do here; {self._more(watch)}")
         return " | ".join(parts)
+
+    def _more(self, watch: Watch) -> str:
+        if not watch.looked_at:
+            return "machines and jobs come in with: pmsched load"
+        return "x looks further" if self.reach != "all" else "a shows all departments"
 
     def _who(self) -> str:
         return "all departments" if self.every_department or not self.house.department else self.house.department
@@ -130,16 +137,18 @@ A date with ~ is expected from use; a date without is fixed."""
     @on(Lines.Chosen, "#due")
     def _explain(self, event: Lines.Chosen) -> None:
         row = event.line and self._rows.get(event.line.key)
-        every = self._watch.open if self._watch else ()
-        opened = next((one for one in every if event.line and _open_key(one) == event.line.key), None)
+        opened = self._opened_at(event.line.key) if event.line else None
         text = explained(row) if row else open_text(opened) if opened else ""
         self.query_one("#detail", Static).update(shown(text, line_breaks=True))
 
     @on(Lines.Opened, "#due")
     def _open(self, event: Lines.Opened) -> None:
         kind, _, code = event.line.key.partition("/")
+        opened = self._opened_at(event.line.key)
         if event.line.key in self._rows:
             flows.open_job(self.house, self._rows[event.line.key].job)
+        elif opened is not None and opened.not_to_start:
+            self._give_back(opened)
         elif kind == "held":
             flows.settle(self.house)
         else:
@@ -188,7 +197,7 @@ A date with ~ is expected from use; a date without is fixed."""
         """Tick a routine test, or take the tick back."""
         if row := self._chosen():
             if not _may_be_ticked(row):
-                self.app.notify("Critical and class jobs are reported one by one.", markup=False)
+                self.app.notify(_NOT_TICKED, markup=False)
                 return
             self.ticked ^= {_key(row)}
             self._fill()
@@ -206,6 +215,24 @@ A date with ~ is expected from use; a date without is fixed."""
         self.ticked = {key for key in self.ticked if key not in self._rows or self._rows[key].job not in jobs}
         self._fill()
 
+    def action_isolate(self) -> None:
+        """The machine of the chosen line must not be started; or, where it is isolated, it is back in use."""
+        line = self.query_one("#due", Lines).chosen
+        opened = self._opened_at(line.key) if line else None
+        if opened is not None and opened.not_to_start:
+            self._give_back(opened)
+        elif row := self._chosen():
+            flows.isolate(self.house, row.machine, f"{row.machine} {row.machine_name}")
+        else:
+            self.app.notify("Choose a job of the machine first, or open the machine's card (m).", markup=False)
+
+    def _give_back(self, one: OpenLine) -> None:
+        flows.end_isolation(self.house, one.code, one.machine, one.number, f"{one.kind} since {one.since}: {one.said}")
+
+    def _opened_at(self, key: str) -> OpenLine | None:
+        every = self._watch.open if self._watch else ()
+        return next((one for one in every if _open_key(one) == key), None)
+
     def action_settle(self) -> None:
         """Settle held readings."""
         flows.settle(self.house)
@@ -216,17 +243,19 @@ A date with ~ is expected from use; a date without is fixed."""
 
 
 def _may_be_ticked(row: DueRow) -> bool:
-    """Critical and class jobs are reported one by one."""
-    return not row.critical and "class" not in row.marks
+    """Critical and class jobs are reported one by one, and so is a test of a machine that must not be started."""
+    return not row.critical and not {"class", "isolated"} & set(row.marks)
 
 
 def _open_key(one: OpenLine) -> str:
-    return f"{one.kind}/{one.code}/{one.since}" if one.kind == "held" else f"{one.kind}/{one.code}"
+    names = {"held": f"/{one.since}", "partly": ""}
+    return f"{one.kind}/{one.code}{names.get(one.kind, f'/{one.number}')}"
 
 
 def _open_line(one: OpenLine, *, wide: bool) -> Line:
-    cells = [one.kind, one.machine, one.said, f"since {one.since:%m-%d}", ""]
-    return Line(_open_key(one), tuple([*cells, "", ""] if wide else cells), "held")
+    word = "no start" if one.kind == "not to be started" else one.kind
+    cells = [word, one.machine, one.said, f"since {one.since:%m-%d}", ""]
+    return Line(_open_key(one), tuple([*cells, "", ""] if wide else cells), "overdue" if one.not_to_start else "held")
 
 
 def life_bar(row: DueRow, width: int = 10) -> str:
