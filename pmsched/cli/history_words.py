@@ -9,6 +9,7 @@ from pmsched.cli.tables import Column, table, wrapped
 from pmsched.cli.words import dial_text, heading, named, some
 from pmsched.domain.because import dates_text
 from pmsched.domain.counts import format_amount
+from pmsched.domain.words import done_by
 from pmsched.usecases.ask_due import Header
 from pmsched.usecases.ask_history import History, HistoryRow
 from pmsched.usecases.ask_records import EntryRow, ReadingHistory, ReadingRow
@@ -66,10 +67,7 @@ def _said(row: HistoryRow) -> Iterator[str]:
     """What stands under a line: the signer's rank, hours with basis, who did it, condition, why it was corrected."""
     parts = [f"signed as {row.signed_as}"] if row.signed_as else []
     parts += [f"{format_amount(count.total, count.unit)} ({count.basis})" for count in row.counts]
-    if row.done_by:
-        parts.append(f"done by {row.done_by}")
-    if row.condition:
-        parts.append(row.condition)
+    parts += filter(None, (done_by(row.done_by), row.condition))
     if row.days_to_report > 0:
         parts.append(f"reported {some(row.days_to_report, 'day')} later")
     if row.not_done:

@@ -12,7 +12,7 @@ from typing import TextIO
 
 from pmsched.cli.tables import wrapped
 from pmsched.cli.words import dial_text, some
-from pmsched.domain.errors import Refusal
+from pmsched.domain.errors import Ambiguous, Refusal
 from pmsched.domain.plain import plain
 from pmsched.usecases.ask_round import SheetLine
 from pmsched.usecases.record_round import LineResult
@@ -108,8 +108,11 @@ class Walk:
     def _typed(self, line: SheetLine, typed: TypedValue, question: str) -> tuple[int | str, str]:
         try:
             found = self._judge(line.counter, typed)
+        except Ambiguous as refusal:
+            self._explain(refusal.either)
+            return _SAME, question
         except Refusal as refusal:
-            self._explain(f"{refusal.message} {refusal.hint}")
+            self._explain(str(refusal))
             return _SAME, question
         # Kept before it is explained: a value held and then left must not be lost.
         self._draft.put(line.counter, typed)

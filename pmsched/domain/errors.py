@@ -53,6 +53,13 @@ class Ambiguous(Refusal):
         self.choices = tuple(choices)
         super().__init__(code, message, f"Write one of: {'; '.join(self.choices)}." if self.choices else "")
 
+    @property
+    def either(self) -> str:
+        """The message with its few choices, as people are told: 'This can be read in two ways: 5100 or 5.1'."""
+        if len(self.choices) > 1:
+            return f"{self.message.rstrip('.')}: {' or '.join(self.choices)}."
+        return f"{self.message} Write {self.choices[0]}." if self.choices else self.message
+
 
 class NotAllowed(Refusal):
     """The deed contradicts a fact or a rule of the register."""

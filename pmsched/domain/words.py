@@ -26,3 +26,12 @@ def due_text(due_on: date | None, *, expected: bool) -> str:
 def named(job: str, unit: str) -> str:
     """A job with its unit: 'AE2-EXV 3'."""
     return f"{job} {unit}" if unit else job
+
+
+BEFORE_REGISTER = "before this register"
+"""Stands for who did work of which nobody said who did it, brought in from earlier records."""
+
+
+def done_by(who: str) -> str:
+    """Who did the work: 'done by B. Bødal', 'done before this register'; empty where nobody is named."""
+    return f"done {'' if who == BEFORE_REGISTER else 'by '}{who}" if who else ""

@@ -48,10 +48,11 @@ ACTIONS: tuple[Action, ...] = (
     Action("palette", ("ctrl+p", "colon"), "command_palette", "All actions", "Find any action by its name.", shown_key=":"),
     Action("theme", ("f7", "t"), "next_theme", "Next theme", "Dark, light, red-lit room, high contrast.", shown_key="t"),
     Action("refresh", ("f8", "u"), "reload", "Update", "Read the register again.", shown_key="u"),
-    Action("back", ("escape", "backspace"), "back", "Back", "Go back; what was typed is kept.", shown_key="Esc"),
+    Action("back", ("escape", "backspace"), "back", "Back", "Go back; what was typed is kept.", in_footer=True, shown_key="Esc"),
     Action("quit", ("ctrl+q", "q"), "leave", "Leave", "Leave pmsched; what was typed is kept.", in_footer=True, shown_key="q"),
     Action("filter", ("slash",), "filter", "Filter", "Type to narrow the list.", "lists", in_footer=True, shown_key="/"),
-    Action("to-list", ("down", "up", "enter", "pagedown", "pageup"), "to_list", "To the list", "Keep the filter; to the first line that fits.", "filter", in_footer=True, shown_key="Enter"),
+    Action("keep-filter", ("enter",), "to_list(True)", "To the list", "Keep the filter; to the first line that fits.", "filter", in_footer=True, shown_key="Enter"),
+    Action("to-list", ("down", "up", "pagedown", "pageup"), "to_list(False)", "To the list", "Keep the filter; to the first line that fits.", "filter", shown_key="Down"),
     Action("clear-filter", ("escape",), "screen.back", "Clear", "Clear the filter; every line is shown again.", "filter", in_footer=True, shown_key="Esc"),
     Action("sort", ("o",), "sort", "Order", "Order the list by the next column.", "lists", shown_key="o"),
     Action("print", ("f9", "p"), "print_page", "Print page", "Write this list as a page of text.", "lists", shown_key="p"),
@@ -72,7 +73,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("known-on", ("k",), "known_on", "Known on", "Show what was known on a past day.", "records", in_footer=True, shown_key="k"),
     Action("export", ("e",), "export", "Export", "Write what is shown to a CSV file.", "records", in_footer=True, shown_key="e"),
     Action("correct", ("v",), "correct", "Correct", "Correct or strike the chosen report or reading.", "records", in_footer=True, shown_key="v"),
-    Action("other-list", ("l",), "other_list", "Due list", "From the history to the due list as known then, and back.", "records", in_footer=True, shown_key="l"),
+    Action("other-list", ("l",), "other_list", "Due list", "From the history to the due list as known then, and back.", "records", shown_key="l"),
     Action("card-report", ("d",), "report", "Done", "Report the chosen job done.", "machine", in_footer=True, shown_key="d"),
     Action("card-readings", ("r",), "readings", "Readings", "List the readings of a counter, corrections showing.", "machine", in_footer=True, shown_key="r"),
     Action("card-isolate", ("i",), "isolate", "Isolate", "The machine must not be started; on an isolation: back in use.", "machine", in_footer=True, shown_key="i"),
@@ -90,7 +91,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("page-up", ("pageup", "ctrl+b"), "page(-1)", "Page up", "Up by a screen.", "moves", shown_key="PgUp"),
     Action("first", ("home", "g"), "go(0)", "First", "To the first line.", "moves", shown_key="Home"),
     Action("last", ("end", "G"), "go(-1)", "Last", "To the last line.", "moves", shown_key="End"),
-    Action("open", ("enter",), "open", "Open", "Open the chosen line.", "moves", shown_key="Enter"),
+    Action("open", ("enter",), "open", "Open", "Open the chosen line.", "moves", in_footer=True, shown_key="Enter"),
 )  # fmt: skip
 
 BY_ID = {action.id: action for action in ACTIONS}

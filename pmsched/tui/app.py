@@ -39,7 +39,8 @@ class PmschedApp(App[None]):
     CSS_PATH = "app.tcss"
     TITLE = "pmsched"
     ENABLE_COMMAND_PALETTE = True
-    BINDINGS: ClassVar[list[BindingType]] = [*bindings_of("everywhere")]
+    # Going back is for the screens: they know whether there is a way.
+    BINDINGS: ClassVar[list[BindingType]] = [binding for binding in bindings_of("everywhere") if binding.id != "back"]
     MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = MODES
     DEFAULT_MODE = "watch"
     COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {ActionsProvider}
@@ -53,6 +54,7 @@ class PmschedApp(App[None]):
         self.oldest_days: int | None = None
         self.department = ""
         self.signer_name = ""
+        self.knows_signer = not gateway.signer
         self.papers: Path | None = None
         put_on(self)
 
@@ -85,11 +87,6 @@ class PmschedApp(App[None]):
     def know(self, site: str, offset_minutes: int, oldest_days: int | None) -> None:
         """What the top line says, as a screen learned it."""
         self.site, self.offset_minutes, self.oldest_days = site, offset_minutes, oldest_days
-
-    def on_ready(self) -> None:
-        """Whoever was named when the program was started signs; learn their name and department."""
-        if self.gateway.signer:
-            flows.know_signer(self)
 
     def sign_as(self, person: PersonRow, acting: str | None) -> None:
         """From now on this person signs; the Watch shows their department."""

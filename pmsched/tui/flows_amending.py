@@ -29,7 +29,7 @@ def settle(app: PmschedApp) -> None:
     """Open the list of the readings that are held."""
     from pmsched.tui.screens.settle import SettleScreen  # noqa: PLC0415 - not needed before the first paint
 
-    app.push_screen(SettleScreen())
+    app.push_screen(SettleScreen(getattr(app.screen, "path", "")))
 
 
 def settle_reading(app: PmschedApp, held: HeldReading) -> None:

@@ -5,7 +5,7 @@ Who signed last is remembered outside the book, in the user's folder; it is offe
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, cast
 
 from pmsched.tui.drafts import draft_for
@@ -55,16 +55,18 @@ def choose_signer(app: PmschedApp, then: Callable[[], None] | None = None) -> No
 
 
 def know_signer(app: PmschedApp) -> None:
-    """Learn the name and department of whoever was named when the program was started."""
+    """Learn the name and department of whoever was named when the program was started, then load the screen in front."""
     host = host_of(app)
+    app.knows_signer = True
 
-    def show(people: tuple[PersonRow, ...]) -> None:
+    def show(people: Sequence[PersonRow]) -> None:
         code = app.gateway.signer.lower()
         if person := next((person for person in people if person.code.lower() == code), None):
             app.sign_as(person, app.gateway.acting)
-            _show_signer(host)
+        _show_signer(host)
 
-    host.ask("people", app.gateway.people, show)
+    # Refused, the screen asks all the same, and says why where its list would be.
+    host.ask("people", app.gateway.people, show, refused=lambda _: show(()))
 
 
 def _show_signer(host: Asking) -> None:

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 
 from pmsched.domain.counts import format_amount
 from pmsched.domain.sums import sum_lines
-from pmsched.domain.words import SAFETY, due_text, some
+from pmsched.domain.words import SAFETY, done_by, due_text, some
 from pmsched.tui.screens.texts import Said
+from pmsched.tui.words import NO_CAUTION
 
 if TYPE_CHECKING:
     from pmsched.usecases.ask_due import DueRow
@@ -31,7 +32,7 @@ def card_text(card: JobCard, chosen: str = "") -> Iterator[Said]:
     yield Said("")
     yield Said("; ".join(part for part in (f"{row.machine} {row.machine_name}", row.department, row.rank) if part))
     yield from _why(row, several=len(card.units) > 1)
-    yield Said(f"NEEDS  {row.needs or 'nothing written here'}")
+    yield Said(f"NEEDS: {row.needs or 'nothing written here'}")
     yield from _steps(card.steps)
     yield from _units(card.units)
     yield from _doings(card.doings)
@@ -46,8 +47,9 @@ def told_of(units: Sequence[DueRow], chosen: str = "") -> DueRow:
 
 def caution_text(cautions: str) -> Iterator[Said]:
     """Each caution with its word before it."""
-    for caution in cautions.splitlines() or ["none is written here; see the maker's manual"]:
-        yield Said(f"CAUTION: {caution}", look="overdue")
+    yield from (Said(f"CAUTION: {caution}", look="overdue") for caution in cautions.splitlines())
+    if not cautions:
+        yield Said(NO_CAUTION)
 
 
 def _why(row: DueRow, *, several: bool) -> Iterator[Said]:
@@ -55,14 +57,14 @@ def _why(row: DueRow, *, several: bool) -> Iterator[Said]:
     unit = f"unit {row.unit}: " if several else ""
     yield Said(f"{unit}{'; '.join((row.state, *row.marks))}; due {due}; {row.left}")
     yield Said("")
-    yield Said(f"WHY  {row.sentence}")
+    yield Said(f"WHY: {row.sentence}")
     yield from (Said(line.strip(), 2 + len(line) - len(line.lstrip())) for line in sum_lines(row.because))
     yield Said("")
 
 
 def _steps(steps: str) -> Iterator[Said]:
     yield Said("")
-    yield Said("STEPS" if steps else "STEPS  none are written here; see the maker's manual")
+    yield Said("STEPS" if steps else "STEPS: none are written here; see the maker's manual")
     for number, step in enumerate(steps.splitlines(), 1):
         yield Said(f"{number}. {step}", 2)
 
@@ -71,7 +73,7 @@ def _units(units: Sequence[DueRow]) -> Iterator[Said]:
     if len(units) < 2:  # noqa: PLR2004 - a job without units has one line, and it was told above
         return
     yield Said("")
-    yield Said(f"UNITS  {len(units)}, each with its own date; Enter tells why")
+    yield Said(f"UNITS: {len(units)}, each with its own date; Enter tells why")
     width = max(len(row.unit) for row in units)
     for row in units:
         due = due_text(row.due_on, expected=row.expected) or "no date"
@@ -82,7 +84,7 @@ def _units(units: Sequence[DueRow]) -> Iterator[Said]:
 def _doings(doings: Sequence[HistoryRow]) -> Iterator[Said]:
     yield Said("")
     if not doings:
-        yield Said("LAST DONE  never reported")
+        yield Said("LAST DONE: never reported")
         return
     left_out = f"; {some(len(doings) - _MOST_DOINGS, 'line')} more in Records" if len(doings) > _MOST_DOINGS else ""
     yield Said(f"LAST DONE{left_out}")
@@ -93,9 +95,9 @@ def _doings(doings: Sequence[HistoryRow]) -> Iterator[Said]:
 def _doing(row: HistoryRow) -> Iterator[Said]:
     from pmsched.usecases.lateness import judged  # noqa: PLC0415 - as above
 
-    parts = [f"{row.done_on} {row.unit}".rstrip(), judged(row)]
+    parts = [f"{row.done_on} unit {row.unit}" if row.unit else f"{row.done_on}", judged(row)]
     parts += [f"{format_amount(count.total, count.unit)} ({count.basis})" for count in row.counts]
-    parts += [row.condition, f"by {row.done_by}" if row.done_by else "", f"signed {row.signer} as {row.signed_as}"]
+    parts += [row.condition, done_by(row.done_by), f"signed {row.signer} as {row.signed_as}"]
     yield Said("; ".join(part for part in parts if part), 2, look="quiet" if row.version != "in force" else "")
     for said in (row.remarks, f"reason: {row.reason}" if row.reason else ""):
         if said:

@@ -8,28 +8,36 @@ from typing import Any
 
 from textual.app import App
 from textual.command import DiscoveryHit, Hit, Hits, Provider
+from textual.content import Content
 from textual.dom import DOMNode
 from textual.screen import Screen
 
 from pmsched.tui.actions import Action, actions_of
+from pmsched.tui.key_names import keys_now
+
+_TITLE_WIDTH = 26
 
 
 class ActionsProvider(Provider):
-    """Gives the palette its lines, titled 'place: Title'. Nothing is asked of the register here."""
+    """Gives the palette its lines: 'place: Title' and the keys. Nothing is asked of the register here."""
 
     async def discover(self) -> Hits:
         """All of them, before anything is typed."""
+        keys = keys_now(self.screen)
         for action in runnable(self.screen):
-            yield DiscoveryHit(title_of(action), self._runner(action), help=action.help)
+            title = title_of(action)
+            line = _with_keys(Content(title), keys.get(action.id, ""))
+            yield DiscoveryHit(line, self._runner(action), text=title, help=action.help)
 
     async def search(self, query: str) -> Hits:
         """Those whose title or help match."""
-        matcher = self.matcher(query)
+        matcher, keys = self.matcher(query), keys_now(self.screen)
         for action in runnable(self.screen):
             title = title_of(action)
             score = max(matcher.match(title), matcher.match(action.help) / 2)
             if score > 0:
-                yield Hit(score, matcher.highlight(title), self._runner(action), text=title, help=action.help)
+                line = _with_keys(matcher.highlight(title), keys.get(action.id, ""))
+                yield Hit(score, line, self._runner(action), text=title, help=action.help)
 
     def _runner(self, action: Action) -> Any:
         return partial(self.app.run_action, action.does, target_of(self.screen, action))
@@ -40,6 +48,10 @@ def runnable(screen: Screen[Any]) -> Iterator[Action]:
     for action in actions_of(*getattr(screen, "places", ())):
         if action.id != "palette" and _can_run(screen, action):
             yield action
+
+
+def _with_keys(title: Content, keys: str) -> Content:
+    return title.pad_right(max(0, _TITLE_WIDTH - len(title))) + Content(f"  {keys}")
 
 
 def title_of(action: Action) -> str:
@@ -55,7 +67,8 @@ def target_of(screen: Screen[Any], action: Action) -> DOMNode | None:
 
 
 def _can_run(screen: Screen[Any], action: Action) -> bool:
-    if target_of(screen, action) is None:
+    target = target_of(screen, action)
+    if target is None or not target.check_action(_name_of(action), ()):
         return False
     if _name_of(action) == "mode":
         return _other_mode(screen.app, action)

@@ -9,12 +9,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from pmsched.domain.counts import SECONDS_PER_DAY, SECONDS_PER_HOUR, Meter, format_count, parse_count
+from pmsched.domain.counts import Meter, format_count, parse_count
 from pmsched.domain.errors import Ambiguous, Refusal
 from pmsched.domain.words import some
 from pmsched.tui.widgets.lines import Column, Line
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from pmsched.usecases.ask_round import SheetLine
     from pmsched.usecases.record_round import LineResult
 
@@ -53,9 +55,10 @@ def entered(text: str, read_at: int, meter: Meter) -> Entry:
     """What was typed, waiting to be judged; UNREAD if it is no count of this meter."""
     try:
         parse_count(text, meter)
+    except Ambiguous as refusal:
+        return Entry(text, read_at, UNREAD, refusal.either, refusal.choices)
     except Refusal as refusal:
-        offers = refusal.choices if isinstance(refusal, Ambiguous) else ()
-        return Entry(text, read_at, UNREAD, str(refusal), offers)
+        return Entry(text, read_at, UNREAD, str(refusal))
     return Entry(text, read_at)
 
 
@@ -104,13 +107,13 @@ def columns(width: int) -> tuple[Column, ...]:
     )  # fmt: skip
 
 
-def sheet_line(line: SheetLine, entry: Entry | None, at: int) -> Line:
-    """A counter's line, as seen at an instant."""
+def sheet_line(line: SheetLine, entry: Entry | None, today: date) -> Line:
+    """A counter's line, as seen on a ship's date."""
     last = "never read" if line.dial is None else _fit(format_count(line.dial, line.meter))
     expected = "" if line.expected is None else _fit(f"~{format_count(line.expected, line.meter)}")
     word = entry.word if entry else "(held)" if line.held else ""
     cells = (
-        f"{line.counter} {line.name}", last, f"{line.read_on:%m-%d}" if line.read_on else "", _short_ago(line, at),
+        f"{line.counter} {line.name}", last, f"{line.read_on:%m-%d}" if line.read_on else "", _short_ago(line, today),
         _short_use(line), expected, entry.text if entry else "", word,
     )  # fmt: skip
     return Line(line.counter, cells, _LOOKS.get(entry.word, "") if entry else "")
@@ -126,14 +129,15 @@ def box(text: str) -> str:
     return f"{text}_" if len(text) < _TYPED_WIDTH else f"<{text[2 - _TYPED_WIDTH :]}_"
 
 
-def known(line: SheetLine, place: str, at: int) -> list[str]:
+def known(line: SheetLine, place: str, today: date) -> list[str]:
     """What is known of a counter, in two lines: name and machine; last reading, use, what is expected, what is held."""
     machine = "" if line.machine_name in line.name else f", {line.machine_name}"
     held = f"; {len(line.held)} held (h)" if line.held else ""
     names = f"{place} {line.counter} {line.name} ({line.machine}{machine}); dial in {_dial(line.meter)}{held}"
     if line.dial is None or line.read_on is None:
         return [names, "Never read: any value can be true."]
-    parts = [f"Last {format_count(line.dial, line.meter)} {line.meter.unit} on {line.read_on}, {_ago(line, at)} ago"]
+    last = f"Last {format_count(line.dial, line.meter)} {line.meter.unit} on {line.read_on}"
+    parts = [f"{last}{_ago(line.read_on, today)}"]
     if line.rate is not None:
         parts.append(line.rate.per_day(line.meter.unit))
     if line.expected is not None:
@@ -151,8 +155,8 @@ def explained(line: SheetLine, entry: Entry) -> str:
     if not entry.offers or entry.word == WAITING:
         return said
     first = entry.offers[0]
-    key = f"= goes back to {first}" if entry.taken and len(entry.offers) == 1 else f"= takes {first}"
-    return f"{sentences((said.rstrip('.'), key))}."
+    does = "go back to" if entry.taken and len(entry.offers) == 1 else "take"
+    return f"{sentences((said.rstrip('.'), f'Press = to {does} {first}'))}."
 
 
 def sentences(parts: Iterable[str]) -> str:
@@ -181,14 +185,15 @@ def _short_use(line: SheetLine) -> str:
     return "" if line.rate is None else line.rate.per_day(unit).removesuffix(f" {unit}/day").replace("under ", "<")
 
 
-def _short_ago(line: SheetLine, at: int) -> str:
-    if line.read_at is None:
+def _short_ago(line: SheetLine, today: date) -> str:
+    """Days by ship's dates, not by the hours between: yesterday evening is a day ago in the morning."""
+    if line.read_on is None or line.read_on > today:
         return ""
-    seconds = max(0, at - line.read_at)
-    days = seconds // SECONDS_PER_DAY
-    return f"{days}d" if days > 1 else f"{seconds // SECONDS_PER_HOUR}h"
+    days = (today - line.read_on).days
+    return f"{days}d" if days else "today"
 
 
-def _ago(line: SheetLine, at: int) -> str:
-    number, unit = _short_ago(line, at)[:-1], _short_ago(line, at)[-1:]
-    return some(int(number), "day") if unit == "d" else f"{number} h"
+def _ago(read_on: date, today: date) -> str:
+    """The same in words; nothing of a reading later than the round."""
+    days = (today - read_on).days
+    return "" if days < 0 else f", {some(days, 'day')} ago" if days else ", today"

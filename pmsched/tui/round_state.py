@@ -5,6 +5,7 @@ Knows the sheet and the draft; no widget, and it asks the register nothing.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -15,6 +16,8 @@ from pmsched.tui.words import listed
 from pmsched.usecases.round_draft import RoundDraft, TypedValue
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from pmsched.domain.clocks import ShipClock
     from pmsched.tui.widgets.lines import Line
     from pmsched.usecases.ask_round import SheetLine
@@ -68,6 +71,10 @@ class RoundState:
     def at(self, now: int) -> int:
         """The instant for which a value counts that is entered now."""
         return now if self.draft.at is None else self.draft.at
+
+    def today(self, now: int) -> date:
+        """The ship's date on which a value counts that is entered now."""
+        return self.clock.ship_date(self.at(now))
 
     def walked_at(self, at: int | None, now: int) -> None:
         """The round was walked at this instant (None: now); that counts for every line, also those entered before."""
@@ -130,7 +137,7 @@ class RoundState:
 
     def line(self, counter: str, now: int) -> Line:
         """The line of a counter."""
-        return words.sheet_line(self.lines[counter], self.entries.get(counter), self.at(now))
+        return words.sheet_line(self.lines[counter], self.entries.get(counter), self.today(now))
 
     def end(self) -> Line:
         """The line below the last counter."""
@@ -139,24 +146,25 @@ class RoundState:
     def told(self) -> str:
         """When the round was walked, and how far it is: one line."""
         if not self.lines:
-            return "There is no counter in this register. Load counters.csv first: pmsched load"
+            return "First load counters: pmsched load counters.csv (see: pmsched help files)"
         if self.not_kept:
             return f"NOT KEPT: {self.not_kept}"
         at = self.draft.at
         read = f"Read at {'now' if at is None else f'{self.clock.ship_time(at):%Y-%m-%d %H:%M}'}"
         if self._found:
             return listed((read, f"{self._found}; go on, or n starts afresh"))
-        waits = (sum(entry.word == word for entry in self.entries.values()) for word in (HELD, UNREAD))
-        counted = (f"{count} {word}" for count, word in zip(waits, (HELD, UNREAD), strict=True) if count)
-        kept = f"{self.kept} kept" if self.kept else ""
-        return listed((read, f"{len(self.entries)} of {len(self.lines)} typed", kept, *counted))
+        counts = Counter(entry.word for entry in self.entries.values())
+        waits = listed((f"{counts[word]} {word}" for word in (HELD, UNREAD) if counts[word]), ", ")
+        typed = len(self.entries)
+        saved = "" if not typed or not self.kept else " and saved" if self.kept >= typed else f", {self.kept} saved"
+        return listed((read, f"{typed} of {len(self.lines)} typed{saved}", waits))
 
     def said(self, chosen: str, now: int) -> str:
         """What is known of the chosen line's counter, and what is said of the value in question: up to four lines."""
         lines = ["Enter here, or e: see what the round moves, then sign it.", ""]
         if line := self.lines.get(chosen):
             place = [*self.lines].index(chosen) + 1
-            lines = words.known(line, f"{place}/{len(self.lines)}", self.at(now))
+            lines = words.known(line, f"{place}/{len(self.lines)}", self.today(now))
         if counter := self.in_question(chosen):
             lines.append(words.explained(self.lines[counter], self.entries[counter]))
         return "\n".join(lines)

@@ -81,7 +81,7 @@ def open_text(one: OpenLine) -> str:
     if one.not_to_start:
         return f"DO NOT START {one.machine}: {one.kind} since {one.since}\n{one.said}\nEnter or i: it is back in use."
     next_step = "Enter or h settles it." if one.kind == "held" else "Enter opens the job."
-    return f"{one.code}: {one.said}, since {one.since}\n{next_step}"
+    return f"{one.machine}\n{one.code}: {one.said}, since {one.since}\n{next_step}"
 
 
 def _job(one: DueRow) -> Block:

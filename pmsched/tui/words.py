@@ -15,12 +15,14 @@ if TYPE_CHECKING:
 
 LOOKS = {"overdue": "overdue", "past due by estimate": "overdue", "due": "due", "may be done": "soon", "upcoming": ""}
 """How a line in a state looks; any other state is quiet."""
+NO_CAUTION = "No caution is written here; see the maker's manual."
+NOTHING_FITS = "Esc shows all lines | no line has all of these words"
 STATE_WIDTH, LEFT_WIDTH, DAY_WIDTH = 10, 17, 11
-_SHORT_STATES = {"past due by estimate": "past (est)", "may be done": "may be"}
+_SHORT_STATES = {"past due by estimate": "past est.", "may be done": "may be"}
 
 
 def short_state(state: str) -> str:
-    """A state's word, in ten characters at most."""
+    """A state's word, in nine characters at most: there is room for a tick before it."""
     return _SHORT_STATES.get(state, state)
 
 
@@ -47,10 +49,11 @@ def entitled(job: str, unit: str, title: str) -> str:
 
 
 def explained(row: DueRow) -> str:
-    """What is said below a list of the chosen job: cautions first, then why it is due then, and what it needs."""
+    """What is said below a list of the chosen job: its whole name, cautions, then why it is due then, and what it needs."""
+    cautions = f"CAUTION: {'; '.join(row.cautions.splitlines())}" if row.cautions else NO_CAUTION
+    name = listed((entitled(row.job, row.unit, row.title), f"{row.machine} {row.machine_name}"))
     marks = f"[{', '.join(row.marks)}] " if row.marks else ""
-    cautions = "; ".join(row.cautions.splitlines())
-    return f"CAUTION: {cautions or 'see the maker manual'}\n{marks}{row.sentence}\nNeeds: {row.needs or '-'}"
+    return f"{name}\n{cautions}\n{marks}{row.sentence}\nNeeds: {row.needs or '-'}"
 
 
 def listed(parts: Iterable[str], between: str = " | ") -> str:

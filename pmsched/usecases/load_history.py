@@ -10,13 +10,13 @@ from collections import defaultdict
 from typing import Any
 
 from pmsched.domain.aims import DoingKind
+from pmsched.domain.words import BEFORE_REGISTER
 from pmsched.exchange.rows import LastDoneRow
 from pmsched.store.loaded_facts import version_now
 from pmsched.store.report_facts import closings_of_report, counts_of_closing, done_on_day
 from pmsched.store.tables import CLOSING, CLOSING_COUNT, REPORT
 from pmsched.usecases.load_changes import Change, amounts_shown, shown
 from pmsched.usecases.load_said import (
-    BEFORE_REGISTER,
     SaidClosing,
     SaidDoings,
     Statement,

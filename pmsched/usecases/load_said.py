@@ -11,13 +11,11 @@ from datetime import date
 from typing import Any, NamedTuple
 
 from pmsched.domain.aims import DoingKind
+from pmsched.domain.words import BEFORE_REGISTER
 from pmsched.exchange.rows import LastDoneRow
 from pmsched.store.tables import CLOSING, CLOSING_COUNT, REPORT
 from pmsched.usecases.load_scene import Loading, key_of
 from pmsched.usecases.load_units import WHOLE_JOB, units_named
-
-BEFORE_REGISTER = "before this register"
-"""Who did the work, where the file does not say."""
 
 _DAY_SECONDS = 86_400
 

@@ -55,6 +55,13 @@ def walk(register: Register, sheet: tuple[SheetLine, ...], ship: Path) -> WalkWi
     return go
 
 
+def test_a_value_that_can_mean_two_things_names_both(walk: WalkWith) -> None:
+    """In one plain sentence, and asks for it again."""
+    _, typed, screen = walk("", "5,200", "5200", "")
+    assert "'5,200' can be read in two ways: 5200 or 5.2." in " ".join(screen.split())
+    assert typed == {"GE1-H": "5200"}
+
+
 def test_each_meter_shows_what_is_expected(walk: WalkWith) -> None:
     """Name, last value with its day, use, and what the dial should show by now."""
     _, _, screen = walk("", "", "")

@@ -1,6 +1,6 @@
 """Types a round on the screens until it is killed: ``python round_typist.py REGISTER STATE``.
 
-After each Enter it waits until the screen says that the line is kept, and only then prints how many lines were typed.
+After each Enter it waits until the screen says that the line is saved, and only then prints how many lines were typed.
 """
 
 from __future__ import annotations
@@ -15,12 +15,12 @@ from textual.pilot import Pilot
 
 
 async def type_round(pilot: Pilot[None]) -> None:
-    """Type every line, and say which one is kept."""
+    """Type every line, and say which one is saved."""
     await press(pilot, "r")
     for number in range(1, COUNT + 1):
         await type_ahead(pilot, f"{typed_value(number)}\n")
-        if f"| {number} kept" not in text_of(pilot.app):
-            raise SystemExit(f"line {number} is not said to be kept:\n{text_of(pilot.app)}")
+        if f"{number} of {COUNT} typed and saved" not in text_of(pilot.app):
+            raise SystemExit(f"line {number} is not said to be saved:\n{text_of(pilot.app)}")
         sys.stdout.write(f"{number}\n")
         sys.stdout.flush()
 

@@ -21,9 +21,10 @@ from watch_ship import watch_ship
 import pmsched.tui
 from pmsched.tui.actions import ACTIONS, BY_ID, Action, actions_of, bindings_of
 from pmsched.tui.app import PmschedApp
+from pmsched.tui.key_names import key_name
 from pmsched.tui.palette import ActionsProvider, runnable, target_of, title_of
 from pmsched.tui.screens.base import HouseScreen
-from pmsched.tui.screens.help import MANUAL, HelpScreen, key_name
+from pmsched.tui.screens.help import MANUAL, HelpScreen
 from pmsched.tui.screens.job_card import JobCardScreen
 from pmsched.tui.screens.watch import WatchScreen
 from pmsched.tui.widgets.lines import Lines
@@ -147,7 +148,9 @@ def test_footer_is_short(app: PmschedApp) -> None:
 
 def test_every_key_can_be_changed(app: PmschedApp) -> None:
     """Each action of the Watch put on another key answers to that one, and no longer to its old ones."""
-    changed = {action.id: f"ctrl+f{n}" for n, action in enumerate(actions_of(*WatchScreen.places, "moves"), 1)}
+    # From the Watch there is no way back.
+    actions = [action for action in actions_of(*WatchScreen.places, "moves") if action.id != "back"]
+    changed = {action.id: f"ctrl+f{n}" for n, action in enumerate(actions, 1)}
 
     async def steps(pilot: Pilot[None]) -> None:
         app.set_keymap(changed)
@@ -188,7 +191,9 @@ def test_palette_offers_what_can_be_done_now(app: PmschedApp) -> None:
     async def steps(pilot: Pilot[None]) -> None:
         offered = titles(app.screen)
         assert {"watch: Wider", "watch: Done", "watch: Settle", "everywhere: Round", "lists: Print page"} <= offered
-        assert offered.isdisjoint({"everywhere: Watch", "everywhere: All actions", "watch: Report ticked"})
+        assert offered.isdisjoint(
+            {"everywhere: Watch", "everywhere: All actions", "everywhere: Back", "watch: Report ticked"}
+        )
         # The first line is overdue and may be ticked; the steering gear is critical and may not.
         assert "watch: Tick" in offered
         await press(pilot, "space")
@@ -217,6 +222,20 @@ def test_palette_offers_only_actions_of_the_registry(app: PmschedApp) -> None:
     run_app(app, steps)
 
 
+def test_palette_shows_the_keys_as_they_are_now(app: PmschedApp) -> None:
+    """Beside each name, found or listed, so that the next time the palette is not needed."""
+
+    async def steps(pilot: Pilot[None]) -> None:
+        app.set_keymap({"widen": "z"})
+        await settled(app, pilot)
+        provider = ActionsProvider(app.screen)
+        listed = {hit.text: str(hit.prompt).split()[-1] async for hit in provider.discover()}
+        assert (listed["watch: Tick"], listed["watch: Wider"], listed["lists: Print page"]) == ("Space", "z", "F9")
+        assert [str(hit.prompt).split() async for hit in provider.search("wider")] == [["watch:", "Wider", "z"]]
+
+    run_app(app, steps)
+
+
 def test_palette_finds_by_typing_and_runs(app: PmschedApp) -> None:
     """A colon, a few letters, Enter."""
 
@@ -237,9 +256,12 @@ def test_help_lists_every_action_that_works_here(app: PmschedApp) -> None:
         for opening, screen_type in ((), WatchScreen), (("enter",), JobCardScreen):
             await press(pilot, *opening)
             assert isinstance(app.screen, screen_type)
-            wanted = [a for a in actions_of(*screen_type.places) if target_of(app.screen, a)]
+            wanted = {a.id: a for a in actions_of(*screen_type.places) if target_of(app.screen, a)}
+            assert "back" in wanted
+            if not opening:
+                del wanted["back"]
             listed = "\n".join(said.text for said in HelpScreen.of(app)._keys)
-            for action in wanted:
+            for action in wanted.values():
                 (line,) = [line for line in listed.splitlines() if line.endswith(f"{action.title}: {action.help}")]
                 assert all(key_name(key) in line for key in action.keys)
         await settled(app, pilot)

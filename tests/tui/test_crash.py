@@ -134,10 +134,10 @@ def test_bug_before_a_form_leaves_the_screen(
     app: PmschedApp, logged: list[str], monkeypatch: pytest.MonkeyPatch, keys: tuple[str, ...]
 ) -> None:
     """What a form needs cannot be had: no form, but the list stays and can be used."""
-    monkeypatch.setattr(Gateway, "why", breaks)
-    monkeypatch.setattr(Gateway, "people", breaks)
 
     async def steps(pilot: Pilot[None]) -> None:
+        monkeypatch.setattr(Gateway, "why", breaks)
+        monkeypatch.setattr(Gateway, "people", breaks)
         before = front(pilot)
         logged.clear()
         await press(pilot, *keys)

@@ -420,6 +420,24 @@ def test_ticked_tests_are_reported_but_for_those_taken_out(ship: Path) -> None:
     assert reports(ship, "BLG-ALM") == []
 
 
+def test_lists_in_forms_tell_the_whole_of_the_chosen_line(ship: Path) -> None:
+    """Below the fields while the list has the keyboard; in a field, what may be typed there."""
+    app = make_app(ship, signer="3E")
+
+    async def steps(pilot: Pilot[None]) -> None:
+        await tick(pilot, ["BLG-ALM", "BLG-PMP"])
+        assert "BLG-ALM Test the bilge alarms | BLG Bilge system | today" in text_of(app)
+        await press(pilot, "down")
+        assert "BLG-PMP Try the bilge pump | BLG Bilge system | today" in text_of(app)
+        await press(pilot, "tab")
+        assert "BLG-PMP Try the bilge pump |" not in text_of(app)
+        assert "One remark, kept with each of them." in text_of(app)
+        await press(pilot, "escape", "s", "end")
+        assert "CM M. Marchetti | Chief mate | deck" in text_of(app)
+
+    run_app(app, steps)
+
+
 def test_refused_test_is_told_and_the_others_are_kept(ship: Path) -> None:
     """One was reported already by somebody else: the list says so, and the form closes with Esc."""
     app, other = make_app(ship, signer="3E"), make_app(ship, signer="CE")

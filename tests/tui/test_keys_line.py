@@ -39,6 +39,41 @@ def test_line_follows_the_screen(register: Path, screen: str, wanted: str) -> No
     run_app(make_app(register), steps)
 
 
+@pytest.mark.parametrize(
+    ("keys", "shown", "hidden"),
+    [
+        pytest.param("m", "Enter Open", "Esc Back", id="first-screen"),
+        pytest.param("m down enter", "Esc Back", "nothing", id="opened-from-another"),
+        pytest.param("m slash", "Esc Clear", "Enter Open", id="filter"),
+        pytest.param("m slash a down", "Esc Back", "Esc Clear", id="list-under-a-filter"),
+        pytest.param("m down enter r", "v Correct", "Enter", id="nothing-to-open"),
+        pytest.param("question_mark", "Esc Back", "Enter", id="a-text"),
+        pytest.param("h", "Enter Settle", "Enter Open", id="another-word-for-it"),
+    ],
+)
+def test_line_shows_where_enter_and_esc_lead(register: Path, keys: str, shown: str, hidden: str) -> None:
+    """Only where they lead somewhere."""
+
+    async def steps(pilot: Pilot[None]) -> None:
+        await press(pilot, *keys.split())
+        assert shown in last_line(pilot)
+        assert hidden not in last_line(pilot)
+
+    run_app(make_app(register), steps)
+
+
+@pytest.mark.parametrize("keys", ["w", "r", "m", "c", "m down enter", "m down enter r", "w enter", "h", "slash"])
+def test_every_key_of_the_line_has_room_on_a_small_screen(register: Path, keys: str) -> None:
+    """Eighty columns hold all of them: none is cut in half."""
+
+    async def steps(pilot: Pilot[None]) -> None:
+        await press(pilot, *keys.split())
+        line = pilot.app.screen.query_one(KeysLine)
+        assert sum(shown.width for shown in line.keys) <= 80, line.keys
+
+    run_app(make_app(register), steps)
+
+
 def test_click_on_a_key_presses_it(register: Path) -> None:
     """The mouse is not needed, but works: a click on 'Help' opens the help."""
 
@@ -53,10 +88,10 @@ def test_click_on_a_key_presses_it(register: Path) -> None:
 
 
 def test_line_never_runs_over(register: Path) -> None:
-    """In a narrow window the line is cut, not wrapped, and the screen stays whole."""
+    """In a narrow window keys without room are left out whole, and the screen stays whole too."""
 
     async def steps(pilot: Pilot[None]) -> None:
         assert len(text_of(pilot.app).splitlines()) == 24
-        assert len(last_line(pilot)) <= 30
+        assert last_line(pilot) == " Enter Open  ? Help  q Leave"
 
     run_app(make_app(register), steps, size=(30, 24))

@@ -121,7 +121,7 @@ def test_nothing_found_says_what_to_do(register: Path) -> None:
     async def steps(pilot: Pilot[None]) -> None:
         await press(pilot, "m", "slash", "z", "z")
         assert codes(pilot) == []
-        assert state_line(pilot) == "No machine has all of these words in its code or a name. Esc shows them all."
+        assert state_line(pilot) == "Esc shows all lines | no line has all of these words"
         await press(pilot, "escape")
         assert len(codes(pilot)) == 5
 
@@ -134,7 +134,7 @@ def test_empty_register_says_what_to_do(tmp_path: Path) -> None:
 
     async def steps(pilot: Pilot[None]) -> None:
         await press(pilot, "m")
-        assert state_line(pilot).startswith("No machines yet. Bring them in with: pmsched load machines.csv")
+        assert state_line(pilot).startswith("First load machines: pmsched load machines.csv")
 
     run_app(make_app(tmp_path / "register.db"), steps)
 
@@ -247,7 +247,7 @@ def test_empty_card_says_what_to_do(register: Path) -> None:
 
     async def steps(pilot: Pilot[None]) -> None:
         await open_card(pilot, "OLD")
-        assert state_line(pilot) == "OLD Old bilge pump | engine | no counters, jobs or parts yet: pmsched load"
+        assert state_line(pilot) == "OLD Old bilge pump | engine | first load counters, jobs: pmsched load"
 
     run_app(make_app(register), steps)
 
@@ -354,7 +354,7 @@ def test_counter_never_read_says_what_to_do(register: Path) -> None:
         await open_card(pilot, "AE1")
         pilot.app.screen.query_one("#card", Lines).choose("counter AE1-S")
         await press(pilot, "r")
-        assert state_line(pilot) == "AE1-S was never read. Enter it in the Round (F3)."
+        assert state_line(pilot) == "First enter it in the Round (F3) | AE1-S was never read"
 
     run_app(make_app(register), steps)
 

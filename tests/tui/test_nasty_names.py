@@ -165,7 +165,11 @@ async def _settle(pilot: Pilot[None]) -> None:
 
 async def _people(pilot: Pilot[None]) -> None:
     await press(pilot, "s")
-    assert missing(pilot, [*NASTY, *(f"Rank {name}"[:20] for name in NASTY)]) == []
+    assert missing(pilot, NASTY) == []
+    for n, name in enumerate(NASTY, 1):
+        pilot.app.screen.query_one("#people", Lines).choose(f"P{n}")
+        await settled(pilot.app, pilot)
+        assert missing(pilot, [f"Rank {name}"]) == []
 
 
 async def _round(pilot: Pilot[None]) -> None:

@@ -127,7 +127,7 @@ def test_the_months_hours(forty: Path) -> None:
             if number == SWAPPED:
                 assert row_of(pilot, code(SWAPPED))[-2:] == ["31430", "held"]
                 assert "226 h in 7 days (168 h on the clock). Did you mean 31 340 (+136 h)?" in detail(pilot)
-        assert state_line(pilot) == "Read at now | 40 of 40 typed | 40 kept | 1 held"
+        assert state_line(pilot) == "Read at now | 40 of 40 typed and saved | 1 held"
         await typist.press("enter")
         assert typist.keys == COUNT * 6 + 1
         assert isinstance(pilot.app.screen, SignRound)
@@ -135,7 +135,7 @@ def test_the_months_hours(forty: Path) -> None:
         # Back to the lines: the last one is undone and typed again.
         await typist.press("escape", "up", "minus")
         assert row_of(pilot, code(COUNT))[-1] == "_"
-        assert "39 of 40 typed | 39 kept" in state_line(pilot)
+        assert "39 of 40 typed and saved" in state_line(pilot)
         await typist.type(f"{new_value(COUNT) + 1}\n\n")
         said = text_of(pilot.app)
         assert "40 meters: 39 read, 1 held; 2 lines of the due list move" in said
@@ -167,7 +167,7 @@ def test_suggestion_is_taken_by_one_key(forty: Path) -> None:
         await type_ahead(pilot, "31430\n")
         await press(pilot, "equals_sign")
         assert row_of(pilot, code(SWAPPED))[-2:] == ["31340", "ok"]
-        assert "31340 ok (taken for 31430): +136 h. = goes back to 31430." in detail(pilot)
+        assert "31340 ok (taken for 31430): +136 h. Press = to go back to 31430." in detail(pilot)
         assert screen_of(pilot).chosen == code(SWAPPED + 1)
         await press(pilot, "equals_sign")
         assert row_of(pilot, code(SWAPPED))[-2:] == ["31430", "held"]
@@ -183,7 +183,7 @@ def test_typing_ahead_of_the_screen(forty: Path) -> None:
     async def steps(pilot: Pilot[None]) -> None:
         await press(pilot, "r")
         await type_ahead(pilot, "".join(f"{typed_value(n)}\n" for n in range(1, COUNT + 1)))
-        assert "40 of 40 typed | 40 kept | 1 held" in state_line(pilot)
+        assert "40 of 40 typed and saved | 1 held" in state_line(pilot)
 
     run_app(make_app(forty), steps)
     typed = RoundDraft(str(forty)).typed
@@ -208,7 +208,7 @@ def test_killed_at_the_39th_reading(forty: Path, state: Path) -> None:
         assert screen_of(pilot).chosen == code(COUNT)
         assert row_of(pilot, code(COUNT - 1))[-2:] == [typed_value(COUNT - 1), "ok"]
         await type_ahead(pilot, f"{typed_value(COUNT)}\n")
-        assert state_line(pilot) == "Read at now | 40 of 40 typed | 40 kept | 1 held"
+        assert state_line(pilot) == "Read at now | 40 of 40 typed and saved | 1 held"
 
     run_app(make_app(forty), steps)
 
@@ -392,7 +392,7 @@ def test_draft_that_cannot_be_kept_is_said(few: Path, state: Path) -> None:
         assert row_of(pilot, "GE-H")[-2:] == ["5090", "ok"]
         state.rename(few.with_suffix(".aside"))  # noqa: ASYNC240 - nothing waits meanwhile
         await type_ahead(pilot, "12150\n")
-        assert state_line(pilot) == "Read at now | 2 of 3 typed | 2 kept"
+        assert state_line(pilot) == "Read at now | 2 of 3 typed and saved"
 
     run_app(make_app(few), steps)
 
@@ -445,7 +445,7 @@ def test_signed_round_leaves_an_empty_sheet(few: Path, state: Path) -> None:
         assert "upcoming 07-29 -> 08-12" in text_of(pilot.app)
         await press(pilot, "enter")
         assert state_line(pilot) == "Read at now | 0 of 3 typed"
-        assert row_of(pilot, "ME-H")[-7:] == ["12", "150", "07-01", "0h", "10.7", "~12", "150"]
+        assert row_of(pilot, "ME-H")[-7:] == ["12", "150", "07-01", "today", "10.7", "~12", "150"]
 
     run_app(make_app(few), steps)
     assert list(state.glob("round*")) == []
@@ -506,7 +506,7 @@ def test_register_without_counters(tmp_path: Path) -> None:
 
     async def steps(pilot: Pilot[None]) -> None:
         await press(pilot, "r")
-        assert state_line(pilot) == "There is no counter in this register. Load counters.csv first: pmsched load"
+        assert state_line(pilot) == "First load counters: pmsched load counters.csv (see: pmsched help files)"
         await type_ahead(pilot, "12\n")
         await press(pilot, "e")
         assert state_line(pilot) == "Nothing is typed yet."

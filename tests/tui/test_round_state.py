@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import platformdirs
@@ -11,13 +12,17 @@ import pytest
 from few_meters import NASTY, make_few
 from registers import AT, DAY_SECONDS
 
+from pmsched.domain.clocks import ClockChange, ShipClock
 from pmsched.domain.counters import Rate
 from pmsched.domain.counts import Meter
 from pmsched.tui.gateway import Gateway
-from pmsched.tui.round_lines import Entry, as_typed, columns, sheet_line
+from pmsched.tui.round_lines import Entry, as_typed, columns, known, sheet_line
 from pmsched.tui.round_state import RoundState, Sheet
 from pmsched.usecases.record_round import RoundLine
 from pmsched.usecases.round_draft import RoundDraft, TypedValue
+
+TODAY = date(2025, 7, 1)
+"""The ship's date at ``AT``."""
 
 
 @pytest.fixture(autouse=True)
@@ -68,18 +73,18 @@ def judge(gateway: Gateway, state: RoundState) -> None:
         pytest.param(
             "5069", "held",
             "GE-H 5069 HELD: lower than the reading of 2025-06-24 by 1.5 h. Did you mean 5 096 (+25.5 h)? or the reading of "
-            "2025-06-24 (5 070.5) is the wrong one: 5 069 is 69 h above 2025-06-17, in 14 days. = takes 5096.",
+            "2025-06-24 (5 070.5) is the wrong one: 5 069 is 69 h above 2025-06-17, in 14 days. Press = to take 5096.",
             id="two-explanations",
         ),
         pytest.param(
             "51005", "held",
-            "GE-H 51005 HELD: 45 934.5 h in 7 days (168 h on the clock). Did you mean 5 100.5 (+30 h)? = takes 5100.5.",
+            "GE-H 51005 HELD: 45 934.5 h in 7 days (168 h on the clock). Did you mean 5 100.5 (+30 h)? Press = to take 5100.5.",
             id="point-left-out",
         ),
         pytest.param("5:", "unread", "GE-H 5: UNREAD: '5:' is not a number. Write digits, such as 12345 or 12345.5.", id="no-number"),
         pytest.param(
             "5,100", "unread",
-            "GE-H 5,100 UNREAD: '5,100' can be read in two ways. Write one of: 5100; 5.1. = takes 5100.",
+            "GE-H 5,100 UNREAD: '5,100' can be read in two ways: 5100 or 5.1. Press = to take 5100.",
             id="two-ways",
         ),
         pytest.param("5100.55", "unread", "GE-H 5100.55 UNREAD: '5100.55' is finer than 0.1 h. Write 5100.5.", id="too-fine"),
@@ -121,7 +126,9 @@ def test_taken_value_says_what_it_was_taken_for(gateway: Gateway, state: RoundSt
     enter(gateway, state, "GE-H", "51005")
     state.take_other("")
     judge(gateway, state)
-    assert state.said("", AT).splitlines()[-1] == "GE-H 5100.5 ok (taken for 51005): +30 h. = goes back to 51005."
+    assert (
+        state.said("", AT).splitlines()[-1] == "GE-H 5100.5 ok (taken for 51005): +30 h. Press = to go back to 51005."
+    )
 
 
 def test_nothing_offered(gateway: Gateway, state: RoundState) -> None:
@@ -181,17 +188,29 @@ def test_goes_on_where_it_was_left(gateway: Gateway) -> None:
     ("typed", "told"),
     [
         pytest.param({}, "Read at now | 0 of 3 typed", id="nothing"),
-        pytest.param({"GE-H": "5100"}, "Read at now | 1 of 3 typed", id="one"),
+        pytest.param({"GE-H": "5100"}, "Read at now | 1 of 3 typed and saved", id="one"),
         pytest.param(
-            {"GE-H": "5,100", "ME-H": "1"}, "Read at now | 2 of 3 typed | 1 held | 1 unread", id="held-and-unread"
+            {"GE-H": "5,100", "ME-H": "1"},
+            "Read at now | 2 of 3 typed and saved | 1 held, 1 unread",
+            id="held-and-unread",
         ),
     ],
 )
 def test_told(gateway: Gateway, state: RoundState, typed: dict[str, str], told: str) -> None:
-    """How far the round is, and what waits in it."""
+    """How far the round is, that it is on the disk, and what waits in it."""
     for counter, text in typed.items():
         enter(gateway, state, counter, text)
+    state.kept = len(typed)
     assert state.told() == told
+
+
+def test_told_while_the_disk_is_behind(gateway: Gateway, state: RoundState) -> None:
+    """Nothing is called saved before it is."""
+    enter(gateway, state, "GE-H", "5100")
+    assert state.told() == "Read at now | 1 of 3 typed"
+    enter(gateway, state, "ME-H", "12150")
+    state.kept = 1
+    assert state.told() == "Read at now | 2 of 3 typed, 1 saved"
 
 
 def test_signed_lines_leave_the_sheet(gateway: Gateway, state: RoundState) -> None:
@@ -220,17 +239,37 @@ def test_cells(gateway: Gateway, state: RoundState) -> None:
     assert state.line("SC-S", AT).cells == ("SC-S Starts", "never read", "", "", "", "", "640", "ok")
 
 
-def test_cells_of_an_hour_ago(gateway: Gateway) -> None:
-    """Up to two days the age is told in hours."""
-    line = gateway.round_sheet()[1]._replace(read_at=AT - 47 * 3600)
-    assert sheet_line(line, None, AT).cells[3] == "47h"
+@pytest.mark.parametrize(
+    ("read_on", "cell", "said"),
+    [
+        pytest.param(TODAY, "today", "on 2025-07-01, today", id="today"),
+        pytest.param(date(2025, 6, 30), "1d", "on 2025-06-30, 1 day ago", id="yesterday"),
+        pytest.param(date(2025, 6, 1), "30d", "on 2025-06-01, 30 days ago", id="a-month"),
+        pytest.param(date(2025, 7, 2), "", "on 2025-07-02;", id="after-the-round-was-walked"),
+    ],
+)
+def test_age_is_told_in_ships_dates(gateway: Gateway, read_on: date, cell: str, said: str) -> None:
+    """The hours between count for nothing, as in the top line and on the command line."""
+    line = gateway.round_sheet()[1]._replace(read_on=read_on)
+    assert sheet_line(line, None, TODAY).cells[3] == cell
+    assert said in known(line, "2/3", TODAY)[1]
+
+
+def test_read_late_in_the_evening_is_a_day_ago_in_the_morning(state: RoundState) -> None:
+    """Nine hours lie between, and a midnight of the ship's clock."""
+    state.clock = ShipClock((ClockChange(0, 120),))
+    state.lines["ME-H"] = state.lines["ME-H"]._replace(read_on=TODAY)
+    six_in_the_morning = AT + 8 * 3600
+    assert state.line("ME-H", AT).cells[3] == "today"
+    assert state.line("ME-H", six_in_the_morning).cells[3] == "1d"
+    assert "1 day ago" in state.said("ME-H", six_in_the_morning)
 
 
 def test_little_use(gateway: Gateway) -> None:
     """A counter that hardly moves is not shown as standing still."""
     rate = Rate(3600, 100 * DAY_SECONDS, *[gateway.round_sheet()[1].read_on] * 2)  # type: ignore[arg-type]  # it was read
     line = gateway.round_sheet()[1]._replace(rate=rate)
-    assert sheet_line(line, None, AT).cells[4] == "<0.1"
+    assert sheet_line(line, None, TODAY).cells[4] == "<0.1"
 
 
 @pytest.mark.parametrize(
@@ -240,13 +279,13 @@ def test_little_use(gateway: Gateway) -> None:
 def test_wide_numbers_lose_spaces_first(gateway: Gateway, hours: int, cell: str) -> None:
     """A number is never cut where it could be read as a smaller one."""
     line = gateway.round_sheet()[1]._replace(dial=hours * 3600)
-    assert sheet_line(line, None, AT).cells[1] == cell
+    assert sheet_line(line, None, TODAY).cells[1] == cell
 
 
 def test_number_too_wide_is_marked(gateway: Gateway) -> None:
     """Beyond that a mark says that digits are missing."""
     line = gateway.round_sheet()[1]._replace(dial=12_345_678_901 * 3600)
-    assert sheet_line(line, None, AT).cells[1] == "123456789>"
+    assert sheet_line(line, None, TODAY).cells[1] == "123456789>"
 
 
 @pytest.mark.parametrize(

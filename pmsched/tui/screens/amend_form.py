@@ -44,6 +44,7 @@ class AmendForm(DeedForm):
         keeper: keeps the draft.
     """
 
+    path = "Correct"
     pages = ("correct", "settle")
     doing = "Look at all it touches"
     about = """\

@@ -49,7 +49,7 @@ def card_lines(card: MachineCard, doings: Sequence[HistoryRow]) -> Iterator[Card
     yield from _part("PARTS", [_fitted(part) for part in card.parts])
     yield from _part("LAST DOINGS", [_doing(row) for row in doings])
     yield from _part(
-        "ALSO CALLED", [CardLine(Line(f"name {name}", ("", name, "", ""))) for name in card.machine.other_names]
+        "ALSO CALLED", [CardLine(Line(f"name {name}", ("", name, "", "")), name) for name in card.machine.other_names]
     )
 
 

@@ -61,6 +61,7 @@ class DeedForm(Asking, ModalScreen[Any]):
     places: tuple[str, ...] = ("forms",)
     pages: tuple[str, ...] = ()
     doing = "Sign and keep"
+    keys = "Enter next | up back | Esc close, what was typed is kept | F1 help"
     about = """\
 A form. Enter goes to the next field, the up arrow to the one before. What may
 be typed in a field is said below while the keyboard is in it.
@@ -103,8 +104,7 @@ What is wrong is said under its field; put it right and sign again."""
             yield Static(id="hint", classes="note", markup=False)
             yield Static(id="said", classes="fault", markup=False)
             yield SignLine(shown(f"{self.doing}: Ctrl+S, or Enter on this line"), id="sign", markup=False)
-            keys = "Enter next | up back | Esc close, what was typed is kept | F1 help"
-            yield Static(shown(keys), classes="note", markup=False)
+            yield Static(shown(self.keys), classes="note", markup=False)
 
     def above(self) -> ComposeResult:
         """Widgets between the cautions and the fields."""
@@ -261,8 +261,15 @@ What is wrong is said under its field; put it right and sign again."""
 
     def on_descendant_focus(self) -> None:
         """Say what may be typed in the field that has the keyboard."""
-        named = self.focused.id if self.focused else ""
-        self._write("hint", next((entry.hint for entry in self.entries if entry.name == named), ""))
+        self.show_hint()
+
+    def show_hint(self) -> None:
+        """Say what belongs to the field, or the list, that has the keyboard."""
+        self._write("hint", self.hint((self.focused.id if self.focused else "") or ""))
+
+    def hint(self, name: str) -> str:
+        """What may be typed in a field; of a list, by its name, the whole of the chosen line."""
+        return next((entry.hint for entry in self.entries if entry.name == name), "")
 
     def action_help(self) -> None:
         """Explain the form; what was typed is kept first."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,6 +11,7 @@ from textual.screen import Screen
 
 import pmsched
 from pmsched.tui.actions import ACTIONS, Action
+from pmsched.tui.key_names import keys_now
 from pmsched.tui.palette import target_of
 from pmsched.tui.screens.texts import Said, TextScreen
 from pmsched.tui.widgets.lines import Lines
@@ -21,13 +22,6 @@ if TYPE_CHECKING:
     from pmsched.tui.app import PmschedApp
 
 MANUAL = Path(pmsched.__file__).parent / "manual"
-_NAMES = {
-    "equals_sign": "=",
-    "down": "Down",
-    "up": "Up",
-    "question_mark": "?", "slash": "/", "colon": ":", "full_stop": ".", "minus": "-", "escape": "Esc", "enter": "Enter",
-    "space": "Space", "backspace": "Backspace", "pagedown": "PgDn", "pageup": "PgUp", "home": "Home", "end": "End",
-}  # fmt: skip
 _KEYS_WIDTH = 18
 
 
@@ -58,8 +52,8 @@ Esc goes back to where you were; everything typed there is still there."""
     def of(cls, app: PmschedApp) -> HelpScreen:
         """Help on the screen in front."""
         screen = app.screen
-        known = [(keys_now(screen, action), action) for action in ACTIONS]
-        keys = [key_line(keys, action) for keys, action in known if keys and _works(screen, action)]
+        known = keys_now(screen)
+        keys = [key_line(known[a.id], a) for a in ACTIONS if a.id in known and _works(screen, a)]
         about = getattr(screen, "about", "") or "This list has no help of its own yet."
         return cls(getattr(screen, "path", ""), about, keys, tuple(getattr(screen, "pages", ())))
 
@@ -108,8 +102,8 @@ The commands in it are for a command line; the screens do the same."""
 
 
 def _works(screen: Screen[Any], action: Action) -> bool:
-    """Whether anything on the screen answers to the action; those of lists are answered by the list in it."""
-    return action.where == "moves" or target_of(screen, action) is not None
+    """Whether anything on the screen answers to the action; the list or the filter line in it answers some."""
+    return action.where in {"moves", "filter"} or target_of(screen, action) is not None
 
 
 def manual_titles() -> dict[str, str]:
@@ -122,24 +116,6 @@ def manual_page(name: str) -> str:
     return (MANUAL / f"{name}.md").read_text(encoding="utf-8")
 
 
-def keys_now(screen: Screen[Any], action: Action) -> list[str]:
-    """The keys on which the action lies on this screen now, also where they were changed."""
-    return [key for key, active in screen.active_bindings.items() if active.binding.id == action.id]
-
-
-def key_line(keys: Iterable[str], action: Action) -> Said:
-    """One line of the list of keys: the plain ones first."""
-    shown = ", ".join(sorted(map(key_name, keys), key=len))
-    return Said(f"{shown:<{_KEYS_WIDTH}} {action.title}: {action.help}")
-
-
-def key_name(key: str) -> str:
-    """A key as people write it: 'F1', 'Ctrl+S', '?', 'Esc'."""
-    return "+".join(_key_names(key))
-
-
-def _key_names(key: str) -> Iterator[str]:
-    *held, last = key.split("+")
-    yield from (part.capitalize() for part in held)
-    is_function = last[0] == "f" and last[1:].isdecimal()
-    yield _NAMES.get(last) or (last.upper() if held or is_function else last)
+def key_line(keys: str, action: Action) -> Said:
+    """One line of the list of keys."""
+    return Said(f"{keys:<{_KEYS_WIDTH}} {action.title}: {action.help}")

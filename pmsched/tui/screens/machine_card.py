@@ -4,25 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from itertools import pairwise
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, NamedTuple
 
 from textual import on
-from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.widgets import Static
 
 from pmsched.tui import flows
 from pmsched.tui.actions import bindings_of
 from pmsched.tui.list_paper import list_paper
-from pmsched.tui.safe_text import shown
-from pmsched.tui.screens.base import HouseScreen
 from pmsched.tui.screens.card_lines import CardLine, card_lines
+from pmsched.tui.screens.listing import ListScreen
 from pmsched.tui.screens.readings import ReadingsScreen
-from pmsched.tui.widgets.lines import Column, Lines
-from pmsched.tui.words import listed
+from pmsched.tui.widgets.lines import Column, Line, Lines
+from pmsched.tui.words import NOTHING_FITS, listed
 
 if TYPE_CHECKING:
-    from pmsched.domain.errors import Refusal
+    from collections.abc import Sequence
+
     from pmsched.tui.page import Paper
     from pmsched.usecases.ask_history import HistoryRow
     from pmsched.usecases.ask_machines import MachineCard
@@ -32,7 +30,16 @@ _TAKEN = _CODE_WIDTH + _LEFT_WIDTH + _MARK_WIDTH + 5
 LAST_DOINGS = 8
 
 
-class MachineCardScreen(HouseScreen):
+class Card(NamedTuple):
+    """A card as it is shown: the machine, what is said of it as a whole, the lines, and the seal."""
+
+    machine: str
+    title: str
+    lines: tuple[CardLine, ...]
+    seal: str
+
+
+class MachineCardScreen(ListScreen[Card]):
     """One machine's card.
 
     Args:
@@ -42,6 +49,7 @@ class MachineCardScreen(HouseScreen):
     BINDINGS: ClassVar[list[BindingType]] = [*bindings_of("machine")]
     places = ("everywhere", "lists", "machine")
     pages = ("machines", "why")
+    list_id = "card"
     about = """\
 A machine's card: everything the register knows of one machine.
 Counters: the running total, what the dial shows, how old the reading is, and
@@ -57,20 +65,10 @@ i: the machine must not be started; on the line of an isolation: back in use."""
         super().__init__()
         self.code = code
         self.path = f"Machinery > {code}"
-        self.words = ""
-        self._lines: tuple[CardLine, ...] = ()
-        self._title = ""
-        self._machine = ""
-        self._seal = ""
-
-    def body(self) -> ComposeResult:
-        """All of the card in one list, and below it what is said of the chosen line."""
-        yield Lines(_columns(0), id="card")
-        yield Static(id="detail", markup=False)
 
     def load(self) -> None:
         """Ask for the card and for what was done last."""
-        self.ask("card", self._question(), lambda answer: self.show(*answer), refused=self.failed)
+        self.ask("card", self._question(), lambda answer: self.take(*answer), refused=self.failed)
 
     def _question(self) -> Callable[[], tuple[MachineCard, tuple[HistoryRow, ...]]]:
         gateway, code = self.house.gateway, self.code
@@ -83,60 +81,50 @@ i: the machine must not be started; on the line of an isolation: back in use."""
 
         return question
 
-    def show(self, card: MachineCard, doings: tuple[HistoryRow, ...]) -> None:
+    def take(self, card: MachineCard, doings: tuple[HistoryRow, ...]) -> None:
         """Show what was answered."""
         row = card.machine
-        self.house.know(card.header.site, card.header.offset_minutes, self.house.oldest_days)
-        self.show_top()
-        self._seal = card.header.seal
-        self._machine = f"{row.code} {row.name}"
-        self._title = listed((
-            f"{row.code} {row.name}", "critical" if row.critical else "", row.department,
-            "" if row.active else "not in use",
-        ))  # fmt: skip
-        self._lines = tuple(card_lines(card, doings))
-        self._fill()
+        machine = f"{row.code} {row.name}"
+        marks = ("critical" if row.critical else "", row.department, "" if row.active else "not in use")
+        self.know(card.header)
+        self.show(Card(machine, listed((machine, *marks)), tuple(card_lines(card, doings)), card.header.seal))
 
-    def failed(self, refusal: Refusal) -> None:
-        """A question was refused; nothing old is left standing."""
-        self._lines = ()
-        self.query_one("#card", Lines).show([])
-        super().failed(refusal)
+    def columns(self, width: int) -> Sequence[Column]:
+        """What it is takes the room that is left."""
+        return (
+            Column("state / code", _CODE_WIDTH), Column("what", max(33, width - _TAKEN)),
+            Column("left / read", _LEFT_WIDTH), Column("due / use", _MARK_WIDTH),
+        )  # fmt: skip
 
-    def filtered(self, words: str) -> None:
-        """Narrow the card to lines with these words."""
-        self.words = words
-        self._fill()
-
-    def on_resize(self) -> None:
-        """Other columns fit another width."""
-        super().on_resize()
-        self._fill()
-
-    def _fill(self) -> None:
-        kept = [one.line for one in self._lines if one.line.band or one.matches(self.words)]
-        # A heading whose lines are all narrowed away says nothing.
-        lines = [
+    def lines(self, found: Card, width: int) -> Sequence[Line]:  # noqa: ARG002 - the same in any width
+        """The lines with the words in them; a heading whose lines are all narrowed away says nothing."""
+        kept = [one.line for one in found.lines if one.line.band or one.matches(self.words)]
+        return [
             line
             for line, after in pairwise([*kept, None])
             if line and not (line.band and (after is None or after.band))
         ]
-        self.query_one("#card", Lines).show(lines, _columns(self.size.width))
-        if self._title:
-            self.say(self._title if self._lines else f"{self._title} | no counters, jobs or parts yet: pmsched load")
+
+    def told(self, found: Card, shown: Sequence[Line]) -> str:
+        """Which machine it is."""
+        if not found.lines:
+            return f"{found.title} | first load counters, jobs: pmsched load"
+        return found.title if shown else NOTHING_FITS
+
+    def detail(self, key: str) -> str:
+        """More of the line."""
+        chosen = self._line(key)
+        return chosen.detail if chosen else ""
 
     def paper(self) -> Paper | None:
         """The whole card."""
-        details = {one.line.key: one.detail for one in self._lines}
-        lines = [one.line for one in self._lines]
+        if self.found is None:
+            return None
+        lines = [one.line for one in self.found.lines]
         return list_paper(
-            self.code.lower(), self._title, _columns(0), lines, self._seal, lambda line: details[line.key]
-        )
-
-    @on(Lines.Chosen, "#card")
-    def _explain(self) -> None:
-        chosen = self._chosen()
-        self.query_one("#detail", Static).update(shown(chosen.detail if chosen else "", line_breaks=True))
+            self.code.lower(), self.found.title, self.columns(0), lines, self.found.seal,
+            lambda line: self.detail(line.key),
+        )  # fmt: skip
 
     @on(Lines.Opened, "#card")
     def _open(self) -> None:
@@ -162,13 +150,13 @@ i: the machine must not be started; on the line of an isolation: back in use."""
         if chosen is not None and (one := chosen.isolation):
             said = f"{one.kind} since {one.begun_on}: {one.said}"
             flows.end_isolation(self.house, one.machine, f"{one.machine} {one.machine_name}", one.number, said)
-        elif self._machine:
-            flows.isolate(self.house, self.code, self._machine)
+        elif self.found is not None:
+            flows.isolate(self.house, self.code, self.found.machine)
 
     def action_readings(self) -> None:
         """The readings of the chosen counter, or of the first one."""
         chosen = self._chosen()
-        first = next((one.counter for one in self._lines if one.counter), "")
+        first = next((one.counter for one in self._every() if one.counter), "")
         counter = (chosen.counter if chosen else "") or first
         if counter:
             self._open_readings(counter)
@@ -179,12 +167,10 @@ i: the machine must not be started; on the line of an isolation: back in use."""
         self.app.push_screen(ReadingsScreen(counter, self.path))
 
     def _chosen(self) -> CardLine | None:
-        line = self.query_one("#card", Lines).chosen
-        return next((one for one in self._lines if line is not None and one.line.key == line.key), None)
+        return self._line(self.chosen_key)
 
+    def _line(self, key: str) -> CardLine | None:
+        return next((one for one in self._every() if one.line.key == key), None)
 
-def _columns(width: int) -> tuple[Column, ...]:
-    return (
-        Column("state / code", _CODE_WIDTH), Column("what", max(33, width - _TAKEN)),
-        Column("left / read", _LEFT_WIDTH), Column("due / use", _MARK_WIDTH),
-    )  # fmt: skip
+    def _every(self) -> tuple[CardLine, ...]:
+        return self.found.lines if self.found else ()

@@ -11,6 +11,7 @@ from textual.app import ComposeResult
 from pmsched.domain.plain import check_text
 from pmsched.tui.screens.form import DeedForm, Entry
 from pmsched.tui.widgets.lines import Column, Line, Lines
+from pmsched.tui.words import listed
 
 if TYPE_CHECKING:
     from pmsched.usecases.ask_people import PersonRow
@@ -37,6 +38,7 @@ class PeopleForm(DeedForm):
     places = ("forms", "moves")
     pages = ("people",)
     doing = "Sign as this person from now on"
+    keys = "Enter chooses | Tab to the rank | Esc close | F1 help"
     about = """\
 Everything entered is signed by a person. Choose yourself and press Enter.
 Whoever signed last on this computer is chosen already: look before Enter.
@@ -61,6 +63,18 @@ Whoever comes next presses s and chooses their own name."""
         lines.show([Line(p.code, (p.code, p.name, p.rank, p.department)) for p in self.people.values()])
         lines.choose(self.last)
         lines.focus()
+
+    def hint(self, name: str) -> str:
+        """Of the list: the whole of the chosen person."""
+        chosen = self.query_one(Lines).chosen
+        person = self.people[chosen.key] if chosen else None
+        if name != "people" or person is None:
+            return super().hint(name)
+        return listed((f"{person.code} {person.name}", person.rank, person.department))
+
+    @on(Lines.Chosen, "#people")
+    def _tell(self) -> None:
+        self.show_hint()
 
     def read(self) -> Signs | None:
         """The person chosen."""

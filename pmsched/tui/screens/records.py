@@ -51,14 +51,14 @@ A corrected or struck version stays in the list, marked; reasons stand below.
 k shows what was known on a past day, or by an entry: the top line says so
 until k is pressed again and the field left empty.
 l changes to the due list as it was known then, and back. There / narrows it.
-e writes all of what is shown to a CSV file. v corrects the chosen report."""
+e writes all of what is shown to a CSV file. v corrects the chosen report.
+Below: all of the chosen version, others beside it. Tab goes there to scroll."""
 
     def __init__(self) -> None:
         super().__init__()
         self.wanted: Mapping[str, Any] | None = None
         self.known_on: str | None = None
         self.shows_due = False
-        self.words = ""
         self.typed: dict[str, str] = {}
         self.written = ""
         self._shown: Shown | None = None
@@ -74,7 +74,6 @@ e writes all of what is shown to a CSV file. v corrects the chosen report."""
 
     def on_mount(self) -> None:
         """The list has the keyboard first; the search stands above it."""
-        super().on_mount()
         self._show_beside("")
         self.focus_list()
 
@@ -113,7 +112,7 @@ e writes all of what is shown to a CSV file. v corrects the chosen report."""
         self._shown = shown
         if shown.header.known_on is None:
             self.house.know(shown.header.site, shown.header.offset_minutes, self.house.oldest_days)
-        self._fill()
+        self.fill()
 
     def failed(self, refusal: Refusal) -> None:
         """A question was refused; nothing old is left standing."""
@@ -129,12 +128,8 @@ e writes all of what is shown to a CSV file. v corrects the chosen report."""
         if self._shown is not None and self._shown.is_due and self._due is not None:
             self._show(ShownDue(self._due, words))
 
-    def on_resize(self) -> None:
-        """Other columns fit another width."""
-        super().on_resize()
-        self._fill()
-
-    def _fill(self) -> None:
+    def fill(self) -> None:
+        """Lay out what is shown."""
         if self._shown is None:
             return
         known = self._shown.header.known_on
@@ -176,7 +171,9 @@ e writes all of what is shown to a CSV file. v corrects the chosen report."""
             # The search may leave out the versions that a correction moved to another day or other words.
             every = gateway.history(HistoryFilter(job=row.job), known_on).rows
             others = {other.entry_no: other for other in every if other.number == row.number}
-            return "\n\n".join(told(others[no]) for no in sorted(others, reverse=True) if no != row.entry_no)
+            # The title is the same, and stands beside them.
+            texts = {no: told(other).partition("\n")[2] for no, other in others.items() if no != row.entry_no}
+            return "\n\n".join(texts[no] for no in sorted(texts, reverse=True))
 
         return question
 
@@ -245,7 +242,7 @@ e writes all of what is shown to a CSV file. v corrects the chosen report."""
             self.written = f"wrote {some(rows, 'row')}"
             text = f"{some(rows, 'row')} written to {path}, seal {shown.header.seal}."
             self.app.notify(text, markup=False, timeout=_NOTICE_SECONDS)
-            self._fill()
+            self.fill()
 
         self.ask("export", lambda: self.house.gateway.export(shown.found, path), done, deed=True)
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pmsched.domain.clocks import to_utc
 from pmsched.domain.counts import format_amount
-from pmsched.domain.words import due_text, some
+from pmsched.domain.words import done_by, due_text, some
 from pmsched.tui.screens.base import matching
 from pmsched.tui.typed_values import shown_time
 from pmsched.tui.widgets.lines import Column, Line
@@ -128,19 +128,18 @@ def told(row: HistoryRow) -> str:
 
 
 def _told(row: HistoryRow) -> Iterator[str]:
-    """Who signed and why comes before the rest: where two versions stand side by side there is little room."""
+    """Why it was corrected comes before the rest: where two versions stand side by side there is little room."""
     yield entitled(row.job, row.unit, row.title)
     version = row.version if row.version == "in force" else row.version.upper()
     yield listed((version, row.machine, "critical" if row.critical else "", _judgement(row)))
     done = f"{shown_time(row.done_at, row.offset_minutes)} ({to_utc(row.done_at):%H:%M} UTC)"
+    yield f"Reason: {row.reason}" if row.reason else ""
     later = f"{some(row.days_to_report, 'day')} later" if row.days_to_report > 0 else "the same day"
     yield f"Done {done if row.time_stated else row.done_on}, reported {row.reported_on} ({later})"
     corrected = f" on {row.recorded_on}" if row.recorded_on != row.reported_on else ""
     yield f"Signed by {row.signer} as {row.signed_as}{corrected}, entry {row.entry_no}, report {row.number}"
-    yield f"Reason: {row.reason}" if row.reason else ""
     yield "; ".join(f"At {format_amount(count.total, count.unit)} ({count.basis})" for count in row.counts)
-    by = f"done by {row.done_by}" if row.done_by else ""
-    yield listed((f"Condition: {row.condition}" if row.condition else "", by))
+    yield listed((f"Condition: {row.condition}" if row.condition else "", done_by(row.done_by)))
     yield f"Remarks: {row.remarks}" if row.remarks else ""
 
 

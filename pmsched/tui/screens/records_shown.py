@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from pmsched.tui.screens.records_asked import search_text
 from pmsched.tui.screens.records_lines import Sheet, due_rows, due_sheet, history_rows, history_sheet, narrowed, told
-from pmsched.tui.words import explained
+from pmsched.tui.words import NOTHING_FITS, explained
 
 if TYPE_CHECKING:
     from datetime import date
@@ -85,8 +85,9 @@ class ShownHistory:
     @property
     def empty(self) -> str:
         """Nothing fits."""
-        then = "was known then" if self.header.known_on else "was done"
-        return f"Nothing {then} that fits. / searches again; pmsched load brings in past work"
+        if self.header.known_on:
+            return "k takes another day, / searches again | nothing that fits was known then"
+        return "/ searches again | w, then d reports a job | past work: pmsched load"
 
     @property
     def title(self) -> str:
@@ -137,7 +138,7 @@ class ShownDue:
     @property
     def empty(self) -> str:
         """Nothing fits, or there is nothing."""
-        return "No job fits. Esc shows them all." if self.words else "No jobs yet. Bring them in: pmsched load jobs.csv"
+        return NOTHING_FITS if self.words else "First load jobs: pmsched load jobs.csv (see: pmsched help files)"
 
     @property
     def title(self) -> str:

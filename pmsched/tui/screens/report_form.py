@@ -56,6 +56,7 @@ class ReportForm(DeedForm):
         "unknown-condition": "condition",
         "already-reported": "again",
     }
+    path = "Report done"
     pages = ("report",)
     about = """\
 Report work done. What counts is the day it was DONE, not the day of the
@@ -79,7 +80,6 @@ A wrong report is never changed, but corrected later with a reason."""
 
     def on_mount(self) -> None:
         """The question whether it was done twice comes only when it arises."""
-        super().on_mount()
         self.query_one("#row-again").display = False
 
     def entered(self, name: str) -> None:

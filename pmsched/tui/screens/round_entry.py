@@ -11,13 +11,12 @@ from typing import TYPE_CHECKING
 
 from textual import on
 from textual.app import ComposeResult
-from textual.widgets import Static
 
 from pmsched.domain.errors import Refusal
 from pmsched.tui.round_lines import WAITING, Entry, columns
 from pmsched.tui.round_state import RoundState, Sheet
-from pmsched.tui.safe_text import shown
 from pmsched.tui.screens.base import HouseScreen, matching
+from pmsched.tui.widgets.detail import Detail
 from pmsched.tui.widgets.lines import Lines
 from pmsched.tui.widgets.round_sheet import RoundSheet, Typed
 from pmsched.usecases.round_draft import RoundDraft
@@ -30,17 +29,16 @@ if TYPE_CHECKING:
 class RoundEntryScreen(HouseScreen):
     """The entry sheet: counters in walking order; below them what is known of the chosen one and said of its value."""
 
-    DEFAULT_CSS = "RoundEntryScreen #detail { height: 6; }"
+    on_enter = ""
 
     def __init__(self) -> None:
         super().__init__()
-        self.words = ""
         self.round: RoundState | None = None
 
     def body(self) -> ComposeResult:
         """The sheet, and below it what is said of the chosen line."""
         yield RoundSheet(columns(0), id="sheet")
-        yield Static(id="detail", markup=False)
+        yield Detail("… e shows all of it")
 
     @property
     def sheet(self) -> RoundSheet:
@@ -75,16 +73,6 @@ class RoundEntryScreen(HouseScreen):
             left_out = ", ".join(f"{code} ({value})" for code, value in gone.items())
             self.warn(f"Not on the round any more, left out: {left_out}")
 
-    def filtered(self, words: str) -> None:
-        """Narrow the list to lines with these words."""
-        self.words = words
-        self.fill()
-
-    def on_resize(self) -> None:
-        """Other columns fit another width."""
-        super().on_resize()
-        self.fill()
-
     def fill(self) -> None:
         """Show every line, narrowed by the filter."""
         if self.round is None:
@@ -99,7 +87,7 @@ class RoundEntryScreen(HouseScreen):
     def _explain(self) -> None:
         if self.round is not None and self.round.lines:
             said = self.round.said(self.chosen, self.house.gateway.now())
-            self.query_one("#detail", Static).update(shown(said, line_breaks=True))
+            self.query_one(Detail).tell(said)
 
     @on(RoundSheet.Entered)
     def _entered(self, event: RoundSheet.Entered) -> None:

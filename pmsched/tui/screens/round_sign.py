@@ -146,7 +146,7 @@ def outcome_rows(result: RoundResult) -> list[Row]:
 
 def typed_rows(typed: Sequence[tuple[str, str, str]]) -> list[Row]:
     """Lines that are typed: counter, its name, and the text."""
-    return [Row(Line(counter, (counter, name, text)), name) for counter, name, text in typed]
+    return [Row(Line(counter, (counter, name, text)), f"{counter} {name}: {text}") for counter, name, text in typed]
 
 
 def outcome_words(result: RoundResult) -> str:

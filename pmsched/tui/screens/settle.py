@@ -5,8 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
-from textual.app import ComposeResult
-from textual.widgets import Static
 
 from pmsched.domain.counts import Meter, format_count
 from pmsched.domain.words import some
@@ -14,14 +12,16 @@ from pmsched.tui import flows
 from pmsched.tui.folding import folded, row
 from pmsched.tui.keeping import Keeper
 from pmsched.tui.page import WIDTH, Paper
-from pmsched.tui.safe_text import shown
 from pmsched.tui.screens.amend_form import AmendForm, Deed
-from pmsched.tui.screens.base import HouseScreen, matching
 from pmsched.tui.screens.form import Entry
+from pmsched.tui.screens.listing import ListScreen
 from pmsched.tui.typed_values import numbered, one_of, shown_time
 from pmsched.tui.widgets.lines import Column, Line, Lines
+from pmsched.tui.words import NOTHING_FITS, matching
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from pmsched.usecases.amend_reading import AmendReading, HeldReading
 
 _COLUMNS = (Column("reading", 8, right=True), Column("counter", 14), Column("read at", 17), Column("value", 14, right=True))  # fmt: skip
@@ -30,11 +30,16 @@ HELD_CHOICES = (_VALUE, _CONFIRM, _STRIKE)
 ACCEPTED_CHOICES = (_VALUE, _STRIKE)
 
 
-class SettleScreen(HouseScreen):
-    """The readings that wait to be settled, oldest first."""
+class SettleScreen(ListScreen["tuple[HeldReading, ...]"]):
+    """The readings that wait to be settled, oldest first.
 
-    path = "Watch > Held readings"
+    Args:
+        above: the path this was opened from.
+    """
+
     pages = ("settle", "readings", "round")
+    list_id = "held"
+    on_enter = "Settle"
     about = """\
 These readings cannot be true beside the others. They are kept, but not used:
 the dates of the jobs that count on them stand still until they are settled.
@@ -44,65 +49,60 @@ the value as it stands, or nothing (strike it). A reason is always needed.
 Which of two readings is wrong is for you to say; pmsched never decides.
 Before it is signed, all that it touches is listed."""
 
-    def __init__(self) -> None:
+    def __init__(self, above: str) -> None:
         super().__init__()
-        self.words = ""
-        self._held: dict[str, HeldReading] = {}
-
-    def body(self) -> ComposeResult:
-        """The list, and what is said of the chosen line."""
-        yield Lines(_columns(0), id="held")
-        yield Static(id="detail", markup=False)
+        self.path = f"{above} > Held readings"
 
     def load(self) -> None:
         """Ask for the held readings."""
         self.ask("held", self.house.gateway.held, self.show, refused=self.failed)
 
-    def show(self, held: tuple[HeldReading, ...]) -> None:
-        """Show what was answered."""
-        self._held = {reading.number: reading for reading in held}
-        self._fill()
+    def columns(self, width: int) -> Sequence[Column]:
+        """What is wrong takes the room that is left."""
+        return (*_COLUMNS, Column("what is wrong", max(22, width - 58)))
 
-    def filtered(self, words: str) -> None:
-        """Narrow the list to lines with these words."""
-        self.words = words
-        self._fill()
+    def lines(self, found: tuple[HeldReading, ...], width: int) -> Sequence[Line]:  # noqa: ARG002 - the same in any
+        """The readings with the words in them."""
+        return [line for line in map(_line, found) if matching(self.words, " ".join(line.cells))]
+
+    def told(self, found: tuple[HeldReading, ...], shown: Sequence[Line]) -> str:
+        """How many there are."""
+        if not found:
+            return "No reading is held. Esc goes back."
+        if not shown:
+            return NOTHING_FITS
+        return f"{some(len(shown), 'reading')} held | Enter settles the chosen one"
+
+    def detail(self, key: str) -> str:
+        """What is wrong, and what was perhaps meant."""
+        held = self._held(key)
+        return "\n".join((f"{held.counter}, {_read(held)}", *said_of(held))) if held else ""
 
     def paper(self) -> Paper | None:
         """Every line with what is said of it."""
         widths = (8, 14, 17, 14, 21)
         blocks = tuple(
-            (*row(line.cells, widths), *folded("    " + self._said(self._held[line.key]), WIDTH, "    "))
-            for line in self.query_one("#held", Lines).lines
+            (*row(_line(held).cells, widths), *folded("    " + "; ".join(said_of(held)), WIDTH, "    "))
+            for held in self.found or ()
+            if matching(self.words, " ".join(_line(held).cells))
         )
-        heads = " ".join(f"{column.name:<{width}}" for column, width in zip(_columns(0), widths, strict=True))
+        heads = " ".join(f"{column.name:<{width}}" for column, width in zip(self.columns(0), widths, strict=True))
         return Paper("held-readings", "Readings that are held", heads, blocks) if blocks else None
-
-    def _fill(self) -> None:
-        lines = [self._line(held) for held in self._held.values()]
-        found = [line for line in lines if matching(self.words, " ".join(line.cells))]
-        self.query_one("#held", Lines).show(found, _columns(self.size.width))
-        count = f"{some(len(found), 'reading')} held | Enter settles the chosen one"
-        self.say(count if lines else "No reading is held. Esc goes back.")
-
-    def _line(self, held: HeldReading) -> Line:
-        value = f"{format_count(held.dial, held.meter)} {held.meter.unit}"
-        said = held.judgement.message or "can be true now"
-        return Line(
-            held.number, (held.number, held.counter, shown_time(held.read_at, held.offset_minutes), value, said), "held"
-        )
-
-    def _said(self, held: HeldReading) -> str:
-        return "; ".join(said_of(held))
-
-    @on(Lines.Chosen, "#held")
-    def _explain(self, event: Lines.Chosen) -> None:
-        held = self._held.get(event.line.key) if event.line else None
-        self.query_one("#detail", Static).update(shown("\n".join(said_of(held)) if held else "", line_breaks=True))
 
     @on(Lines.Opened, "#held")
     def _settle(self, event: Lines.Opened) -> None:
-        flows.settle_reading(self.house, self._held[event.line.key])
+        if held := self._held(event.line.key):
+            flows.settle_reading(self.house, held)
+
+    def _held(self, key: str) -> HeldReading | None:
+        return next((held for held in self.found or () if held.number == key), None)
+
+
+def _line(held: HeldReading) -> Line:
+    value = f"{format_count(held.dial, held.meter)} {held.meter.unit}"
+    said = held.judgement.message or "can be true now"
+    read_at = shown_time(held.read_at, held.offset_minutes)
+    return Line(held.number, (held.number, held.counter, read_at, value, said), "held")
 
 
 class ReadingForm(AmendForm):
@@ -165,6 +165,5 @@ def said_of(held: HeldReading) -> tuple[str, ...]:
     return (message, *(suggestion.text for suggestion in held.judgement.suggestions))
 
 
-def _columns(width: int) -> tuple[Column, ...]:
-    """What is wrong takes the room that is left."""
-    return (*_COLUMNS, Column("what is wrong", max(22, width - 58)))
+def _read(held: HeldReading) -> str:
+    return reading_text(held.read_at, held.offset_minutes, held.dial, held.meter)

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from rich.cells import cell_len
 from textual.app import ComposeResult
 
 from pmsched.tui.folding import folded
 from pmsched.tui.page import WIDTH, Paper
 from pmsched.tui.screens.base import HouseScreen, matching
 from pmsched.tui.widgets.lines import Column, Line, Lines
+from pmsched.tui.words import NOTHING_FITS
 
 _GUTTER = 1
 
@@ -42,9 +44,10 @@ class TextLines(Lines):
 class TextScreen(HouseScreen):
     """A text under a heading that stays in sight; lines are broken to the width of the screen."""
 
+    on_enter = ""
+
     def __init__(self) -> None:
         super().__init__()
-        self.words = ""
         self.heading = ""
         self.seal = ""
         self._said: tuple[Said, ...] = ()
@@ -56,17 +59,7 @@ class TextScreen(HouseScreen):
     def write(self, heading: str, said: Sequence[Said], seal: str = "") -> None:
         """Show this text."""
         self.heading, self.seal, self._said = heading, seal, tuple(said)
-        self._fill()
-
-    def filtered(self, words: str) -> None:
-        """Narrow the text to lines with these words."""
-        self.words = words
-        self._fill()
-
-    def on_resize(self) -> None:
-        """Another width breaks lines elsewhere."""
-        super().on_resize()
-        self._fill()
+        self.fill()
 
     def opened_key(self, line: Line) -> str:
         """What Enter opens on this line; empty for nothing."""
@@ -77,16 +70,23 @@ class TextScreen(HouseScreen):
         blocks = tuple(tuple(_paragraph(said, WIDTH)) for said in self._said)
         return Paper(self.path.rsplit("> ", 1)[-1].lower(), self.heading, "", blocks, self.seal) if blocks else None
 
-    def _fill(self) -> None:
+    def fill(self) -> None:
+        """Break the text anew, for this width."""
         width = max(self.size.width - _GUTTER, 20)
         lines = [
             # The number keeps the cursor in place; what follows is what Enter opens.
             Line(f"{number} {part}\n{said.key}", (text,), said.look)
-            for number, said in enumerate(self._said)
+            for number, said in enumerate(self._whole(width))
             for part, text in enumerate(_paragraph(said, width))
             if matching(self.words, said.text)
         ]
+        if self._said and not lines:
+            lines = [Line("", (NOTHING_FITS,), "quiet")]
         self.query_one("#text", Lines).show(lines, (Column(self.heading, width),))
+
+    def _whole(self, width: int) -> Sequence[Said]:
+        """The text; before it the heading, where there is no room for all of it above."""
+        return self._said if cell_len(self.heading) <= width else (Said(self.heading), *self._said)
 
 
 def _paragraph(said: Said, width: int) -> list[str]:

@@ -16,6 +16,7 @@ from pmsched.tui.keeping import Keeper
 from pmsched.tui.safe_text import shown
 from pmsched.tui.screens.form import DeedForm, Entry
 from pmsched.tui.widgets.lines import Column, Line, Lines
+from pmsched.tui.words import listed
 
 if TYPE_CHECKING:
     from pmsched.usecases.ask_due import DueRow
@@ -53,6 +54,8 @@ class TickedForm(DeedForm):
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [*bindings_of("ticked")]
+    path = "Report ticked"
+    keys = "Enter or Space takes out, or back in | Tab remark | Esc close | F1 help"
     places = ("forms", "ticked", "moves")
     about = """\
 The ticked tests, all reported done today by the one who signs.
@@ -137,6 +140,16 @@ If one is refused, the others are kept, and the list says why it was refused."""
         self.query_one("#cautions", Static).update(
             shown(f"REFUSED: {outcome.refusal}" if outcome and outcome.refusal else said)
         )
+
+        self.show_hint()
+
+    def hint(self, name: str) -> str:
+        """Of the list: the whole name of the chosen test."""
+        chosen = self.query_one(Lines).chosen
+        if name != "ticked" or chosen is None:
+            return super().hint(name)
+        row = self.jobs[chosen.key][0]
+        return listed((f"{row.job} {row.title}", f"{row.machine} {row.machine_name}", row.left))
 
     def _is_open(self, key: str) -> bool:
         """Whether it is still to be reported; a refused one may be tried again."""

@@ -7,18 +7,18 @@ from typing import TYPE_CHECKING, ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.widgets import Static
 
 from pmsched.domain.periods import add_span
 from pmsched.tui import flows
 from pmsched.tui.actions import bindings_of
-from pmsched.tui.safe_text import shown
 from pmsched.tui.screens.base import HouseScreen
 from pmsched.tui.watch_paper import open_text, sections, watch_paper
+from pmsched.tui.widgets.detail import Detail
 from pmsched.tui.widgets.lines import Column, Line, Lines
-from pmsched.tui.words import LEFT_WIDTH, LOOKS, explained, need, short_state, when
+from pmsched.tui.words import LEFT_WIDTH, LOOKS, NOTHING_FITS, explained, need, short_state, when
 
 if TYPE_CHECKING:
+    from pmsched.domain.errors import Refusal
     from pmsched.domain.reasons import CalendarReason, CountReason
     from pmsched.tui.page import Paper
     from pmsched.usecases.ask_due import DueRow
@@ -44,21 +44,18 @@ class WatchScreen(HouseScreen):
     about = """\
 This list answers: what must I do before my watch ends?
 First what is overdue, then what is due today, then what falls due before the
-watch ends; then what must not be started, and what is open now: held
-readings, and jobs partly done.
+watch ends; then what must not be started, and what is open now.
 x looks further: the week, then everything. a shows all departments.
 Below the list: why the chosen job is due then, and its cautions.
 Enter opens the job. d reports it done. Space ticks a routine test; b reports
-all ticked ones at once. Critical and class jobs cannot be ticked.
-h settles readings that are held. i: the machine must not be started, or is
-back in use. / narrows the list as you type.
-A date with ~ is expected from use; a date without is fixed."""
+all ticked ones. Critical and class jobs, and isolated machines: one by one.
+i: the machine must not be started, or is back in use. h settles held readings.
+/ narrows the list. A date with ~ is expected from use; one without is fixed."""
 
     def __init__(self) -> None:
         super().__init__()
         self.reach = "watch"
         self.every_department = False
-        self.words = ""
         self.ticked: set[str] = set()
         self._watch: Watch | None = None
         self._rows: dict[str, DueRow] = {}
@@ -66,7 +63,7 @@ A date with ~ is expected from use; a date without is fixed."""
     def body(self) -> ComposeResult:
         """The list, and below it what is said of the chosen line."""
         yield Lines(NARROW, id="due")
-        yield Static(id="detail", markup=False)
+        yield Detail()
 
     def load(self) -> None:
         """Ask for the watch."""
@@ -80,14 +77,16 @@ A date with ~ is expected from use; a date without is fixed."""
         self.show_top()
         self._rows = {_key(row): row for band in watch.bands for row in band.rows}
         self.ticked &= self._rows.keys()
-        self._fill()
+        self.fill()
 
-    def filtered(self, words: str) -> None:
-        """Narrow the list to lines with these words."""
-        self.words = words
-        self._fill()
+    def failed(self, refusal: Refusal) -> None:
+        """The question was refused; nothing old is left standing."""
+        self._watch, self._rows = None, {}
+        self.query_one("#due", Lines).show([])
+        super().failed(refusal)
 
-    def _fill(self) -> None:
+    def fill(self) -> None:
+        """Lay the bands out."""
         if self._watch is None:
             return
         wide = self.size.width >= _WIDE_FROM
@@ -99,7 +98,7 @@ A date with ~ is expected from use; a date without is fixed."""
             lines += [self._line(row, wide=wide) for row in section.rows]
             lines += [_open_line(one, wide=wide) for one in section.opened]
         self.query_one("#due", Lines).show(lines, _columns(wide=wide, width=self.size.width))
-        self.say(self._summary(self._watch, count))
+        self.say(self._summary(self._watch, count) if lines or not self.words else NOTHING_FITS)
 
     def _line(self, row: DueRow, *, wide: bool) -> Line:
         key = _key(row)
@@ -117,19 +116,17 @@ A date with ~ is expected from use; a date without is fixed."""
             "week": "for seven days",
             "all": "in all",
         }
+        if not watch.looked_at:
+            return "First load machines and jobs: pmsched load (see: pmsched help files)"
         parts = [f"{count} job{'s' * (count != 1)} {reach[self.reach]}, {self._who()}"]
         if watch.held:
             parts.append(f"{watch.held} reading{'s' * (watch.held > 1)} held: press h")
         if self.ticked:
             parts.append(f"{len(self.ticked)} ticked: press b")
         if not count:
-            parts.append(f"nothing to do here; {self._more(watch)}")
+            more = "x looks further" if self.reach != "all" else "a shows all departments"
+            parts.append(f"nothing to do here; {more}")
         return " | ".join(parts)
-
-    def _more(self, watch: Watch) -> str:
-        if not watch.looked_at:
-            return "machines and jobs come in with: pmsched load"
-        return "x looks further" if self.reach != "all" else "a shows all departments"
 
     def _who(self) -> str:
         return "all departments" if self.every_department or not self.house.department else self.house.department
@@ -139,7 +136,7 @@ A date with ~ is expected from use; a date without is fixed."""
         row = event.line and self._rows.get(event.line.key)
         opened = self._opened_at(event.line.key) if event.line else None
         text = explained(row) if row else open_text(opened) if opened else ""
-        self.query_one("#detail", Static).update(shown(text, line_breaks=True))
+        self.query_one(Detail).tell(text)
 
     @on(Lines.Opened, "#due")
     def _open(self, event: Lines.Opened) -> None:
@@ -153,11 +150,6 @@ A date with ~ is expected from use; a date without is fixed."""
             flows.settle(self.house)
         else:
             flows.open_job(self.house, code)
-
-    def on_resize(self) -> None:
-        """Other columns fit another width."""
-        super().on_resize()
-        self._fill()
 
     def ready(self, action: str) -> bool:
         """Whether an action can do something now."""
@@ -200,7 +192,7 @@ A date with ~ is expected from use; a date without is fixed."""
                 self.app.notify(_NOT_TICKED, markup=False)
                 return
             self.ticked ^= {_key(row)}
-            self._fill()
+            self.fill()
             self.query_one("#due", Lines).action_move(1)
 
     def action_report_ticked(self) -> None:
@@ -213,7 +205,7 @@ A date with ~ is expected from use; a date without is fixed."""
     def untick(self, jobs: set[str]) -> None:
         """These jobs were reported."""
         self.ticked = {key for key in self.ticked if key not in self._rows or self._rows[key].job not in jobs}
-        self._fill()
+        self.fill()
 
     def action_isolate(self) -> None:
         """The machine of the chosen line must not be started; or, where it is isolated, it is back in use."""

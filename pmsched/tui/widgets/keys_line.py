@@ -6,6 +6,7 @@ One widget instead of one for each key: a widget costs milliseconds at every sta
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import accumulate
 from typing import Any, ClassVar, NamedTuple
 
 from rich.cells import cell_len
@@ -16,6 +17,8 @@ from textual.screen import Screen
 from textual.strip import Strip
 from textual.widget import Widget
 from textual.widgets import Input
+
+_NEVER_TYPED = frozenset({"enter", "escape", "up", "down"})
 
 
 class Shown(NamedTuple):
@@ -55,8 +58,9 @@ class KeysLine(Widget):
         typing = isinstance(screen.focused, Input)
         for _node, binding, enabled, _tooltip in screen.active_bindings.values():
             written = self._chord(binding) if typing else self.app.get_key_display(binding)
-            if written and binding.show and binding.action not in by_action:
-                by_action[binding.action] = Shown(binding.key, written, binding.description, enabled)
+            title = getattr(screen, "on_enter", "") if binding.id == "open" else binding.description
+            if written and title and binding.show and binding.action not in by_action:
+                by_action[binding.action] = Shown(binding.key, written, title, enabled)
         keys = tuple(by_action.values())
         if keys != self.keys:
             self.keys = keys
@@ -64,15 +68,18 @@ class KeysLine(Widget):
 
     def _chord(self, binding: Binding) -> str:
         """How a key is written that works while text is typed; empty for one that would only be typed as well."""
+        if binding.key in _NEVER_TYPED:
+            return self.app.get_key_display(binding)
         if binding.key.startswith("ctrl+"):
             return self.app.get_key_display(replace(binding, key_display=None))
         return binding.key.upper() if binding.key[0] == "f" and binding.key[1:].isdigit() else ""
 
     def render_line(self, y: int) -> Strip:  # noqa: ARG002 - there is only one
-        """The keys from the left; those for which there is no room are in the help."""
+        """The keys from the left; those for which there is no room are left out whole, and are in the help."""
         on, off = (self.get_component_rich_style(f"keys--{name}") for name in ("key", "off"))
         segments: list[Segment] = []
-        for shown in self.keys:
+        ends = accumulate(shown.width for shown in self.keys)
+        for shown in (shown for shown, end in zip(self.keys, ends, strict=True) if end <= self.size.width):
             segments.append(Segment(f" {shown.written}", on if shown.enabled else off))
             segments.append(Segment(f" {shown.title} ", self.rich_style if shown.enabled else off))
         return Strip(segments).adjust_cell_length(self.size.width, self.rich_style)

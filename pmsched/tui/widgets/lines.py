@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from typing import ClassVar, NamedTuple
 
-from rich.cells import set_cell_size
+from rich.cells import cell_len, set_cell_size
 from rich.segment import Segment
 from rich.style import Style
 from textual import events
@@ -49,6 +49,7 @@ class Lines(ScrollView, can_focus=True):
     Lines > .lines--names { background: $panel; color: $foreground; text-style: bold; }
     Lines > .lines--band { background: $surface; color: $secondary; text-style: bold; }
     Lines > .lines--cursor { background: $primary; color: $block-cursor-foreground; text-style: bold; }
+    Lines > .lines--chosen { background: $panel; color: $foreground; text-style: bold; }
     Lines > .lines--overdue { color: $error; text-style: bold; }
     Lines > .lines--due { color: $warning; text-style: bold; }
     Lines > .lines--soon { color: $success; }
@@ -59,6 +60,7 @@ class Lines(ScrollView, can_focus=True):
         "lines--names",
         "lines--band",
         "lines--cursor",
+        "lines--chosen",
         *(f"lines--{look}" for look in LOOKS),
     }
     BINDINGS: ClassVar[list[BindingType]] = [*bindings_of("moves")]
@@ -169,8 +171,9 @@ class Lines(ScrollView, can_focus=True):
         return self._lines[index].cells
 
     def _style_of(self, line: Line, index: int) -> Style:
-        if index == self.cursor and self.has_focus:
-            return self.get_component_rich_style("lines--cursor")
+        if index == self.cursor and not line.band:
+            # Without the keyboard it is still the line that is explained, and reported if a key says so.
+            return self.get_component_rich_style("lines--cursor" if self.has_focus else "lines--chosen")
         if line.band:
             return self.get_component_rich_style("lines--band")
         style = self.rich_style
@@ -207,10 +210,9 @@ class Lines(ScrollView, can_focus=True):
             return
         top, at = self.scroll_offset.y, self.cursor
         first = at - 1 if at and self._lines[at - 1].band else at
-        if first < top:
-            self.scroll_to(y=first, animate=False, force=True)
-        elif at >= top + height:
-            self.scroll_to(y=at - height + 1, animate=False, force=True)
+        if first < top or at >= top + height:
+            # Every scroll paints the whole list; half a page at once makes it seldom.
+            self.scroll_to(y=max(0, first - height // 2), animate=False, force=True)
 
     def action_move(self, step: int) -> None:
         """Down or up by a number of lines."""
@@ -230,7 +232,7 @@ class Lines(ScrollView, can_focus=True):
             self.post_message(self.Opened(self, self.chosen))
 
     def on_focus(self) -> None:
-        """The cursor shows only in the list that has the keyboard."""
+        """The cursor is bright only in the list that has the keyboard."""
         self.refresh()
 
     def on_blur(self) -> None:
@@ -253,10 +255,11 @@ class Lines(ScrollView, can_focus=True):
 
 
 def _fitted(text: str, column: Column) -> str:
+    """As wide as the column; what is cut off is seen to be."""
     text = " ".join(text.split("\n"))
-    if not column.right:
-        return set_cell_size(text, column.width)
-    return set_cell_size(text, column.width) if len(text) >= column.width else text.rjust(column.width)
+    if (taken := cell_len(text)) > column.width:
+        return set_cell_size(text, column.width - 1) + "…"
+    return " " * (column.width - taken) + text if column.right else set_cell_size(text, column.width)
 
 
 def _order_key(cell: str) -> list[tuple[int, int, str]]:
