@@ -1,4 +1,4 @@
-"""The vessel as its files describe it: people, counters, jobs, and how much each machine is used.
+"""The vessel as its files describe it: counters, jobs, and how much each machine is used.
 
 Reads the CSV files of this package, which hold nothing dated. Knows enough of their notation to simulate with; it is
 no reader for other files.
@@ -8,36 +8,23 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 from pmsched.domain.counts import HOURS, READS, SECONDS_PER_HOUR, Meter, parse_count
 from pmsched.domain.periods import Span
 from pmsched.domain.rules import CalendarLimb, CountLimb, CountsFrom, Limb
 from seeds_demo.csv_files import Row, rows
+from seeds_demo.jobs import Job, Margin, Place, Source
+from seeds_demo.kinds import job_rows
 
 SITE = "MV Brindlewick Plover"
 """The vessel of the demo. Invented, as are its people, its machines and every figure about them."""
 
-Place = Literal["anywhere", "in port", "at sea"]
-"""Where a job can be done."""
-
 _CALENDAR = {"day": Span(days=1), "week": Span(days=7), "month": Span(months=1)}
 _STARTS_FROM: tuple[CountsFrom, ...] = ("done", "grid", "aim")
-_PLACES: tuple[Place, ...] = ("in port", "at sea")
-# From about a quarter of a year of steaming on, the units of a job are done one by one.
-_ONE_BY_ONE_SECONDS = 3000 * SECONDS_PER_HOUR
-
-
-class Person(NamedTuple):
-    """Somebody on board; the department is one word."""
-
-    code: str
-    name: str
-    rank: str
-    department: str
+_PLACES: tuple[Place, ...] = ("in dry dock", "in port", "at sea")
 
 
 class Counter(NamedTuple):
@@ -50,14 +37,6 @@ class Counter(NamedTuple):
     total: int
 
 
-class Source(NamedTuple):
-    """What a machine counts on: the share num / den of a counter."""
-
-    counter: str
-    num: int = 1
-    den: int = 1
-
-
 class Use(NamedTuple):
     """How much a counter rises a day, low and high, at sea, in port and in dock; base units.
 
@@ -68,55 +47,6 @@ class Use(NamedTuple):
     group: str
     turn_days: int
     by_state: Mapping[str, tuple[int, int]]
-
-
-@dataclass(frozen=True, slots=True)
-class Job:
-    """A job, as far as the simulation needs it; ``critical`` also when its machine is."""
-
-    code: str
-    machine: str
-    title: str
-    limbs: tuple[Limb, ...]
-    counts_from: CountsFrom
-    tolerance: str
-    closes: Span
-    units: tuple[str, ...]
-    department: str
-    rank: str
-    critical: bool
-    class_item: bool
-    place: Place
-    sources: Mapping[str, Source]
-    due_in_days: int
-
-    @property
-    def lines(self) -> tuple[tuple[str, ...], ...]:
-        """The units that are done together; one empty line for a job without units."""
-        one_by_one = any(isinstance(limb, CountLimb) and limb.amount >= _ONE_BY_ONE_SECONDS for limb in self.limbs)
-        return tuple((unit,) for unit in self.units) if one_by_one and self.units else (self.units,)
-
-    def margin(self, limb: CountLimb) -> int:
-        """The tolerance of a counter limb, in base units; 0 for none."""
-        if self.tolerance.endswith("%"):
-            return limb.amount * int(self.tolerance.removesuffix("%")) // 100
-        return _amount(self.tolerance).amount if self.tolerance else 0
-
-
-@cache
-def people() -> tuple[Person, ...]:
-    """Everybody on board who stands in the register."""
-    return tuple(Person(**row) for row in rows("people.csv"))
-
-
-def first_of(rank: str) -> Person:
-    """The first person of that rank."""
-    return next(person for person in people() if person.rank == rank)
-
-
-def chief() -> Person:
-    """The chief engineer, who opens the register."""
-    return first_of("Chief engineer")
 
 
 @cache
@@ -140,31 +70,40 @@ def uses() -> tuple[Use, ...]:
 
 
 @cache
+def groups() -> tuple[tuple[Use, ...], ...]:
+    """The counters that take turns, together; each other one alone."""
+    found: dict[str, list[Use]] = {}
+    for use in uses():
+        found.setdefault(use.group or use.counter, []).append(use)
+    return tuple(map(tuple, found.values()))
+
+
+@cache
 def jobs() -> tuple[Job, ...]:
-    """The jobs, in the order of the file."""
+    """The jobs, in the order of the file of kinds."""
     critical = {row["code"] for row in rows("machines.csv") if row["critical"] == "yes"}
-    due_in = {row["job"]: int(row["due_in_days"]) for row in rows("grids.csv")}
-    return tuple(_job(row, row["machine"] in critical, due_in.get(row["code"], 0)) for row in rows("jobs.csv"))
+    return tuple(_job(row, row["machine"] in critical) for row in job_rows())
 
 
-def _job(row: Row, critical_machine: bool, due_in_days: int) -> Job:
-    closes = _limb(row["closes"]) if row["closes"] else CalendarLimb(Span())
+def _job(row: Row, critical_machine: bool) -> Job:
     return Job(
         code=row["code"],
         machine=row["machine"],
         title=row["title"],
         limbs=tuple(_limb(text) for text in row["interval"].split(" or ")),
         counts_from=next(way for way in _STARTS_FROM if way == row["counts_from"]),
-        tolerance=row["tolerance"],
-        closes=closes.every if isinstance(closes, CalendarLimb) else Span(),
+        first_mark=_amount(row["grid_from"]).amount if row["grid_from"] else 0,
+        late=_margin(row["tolerance"] or row["closes"]),
         units=_units(row["units"]),
+        apart=row["apart"] == "yes",
         department=row["department"],
         rank=row["rank"],
         critical=critical_machine or row["critical"] == "yes",
         class_item=row["class_item"] == "yes",
         place=_place(row["needs"].lower()),
         sources=_sources(row["machine"]),
-        due_in_days=due_in_days,
+        starts=row["starts"],
+        says=row["says"],
     )
 
 
@@ -197,6 +136,15 @@ def _limb(text: str) -> Limb:
 def _amount(text: str) -> CountLimb:
     number, unit = text.split()
     return CountLimb(int(number) * (SECONDS_PER_HOUR if unit == HOURS else 1), unit)
+
+
+def _margin(text: str) -> Margin:
+    if not text:
+        return Margin()
+    if text.endswith("%"):
+        return Margin(percent=int(text.removesuffix("%")))
+    limb = _limb(text)
+    return Margin(span=limb.every) if isinstance(limb, CalendarLimb) else Margin(amount=limb.amount)
 
 
 def _place(needs: str) -> Place:

@@ -6,25 +6,25 @@ hidden meters pass it. Knows nothing of reports in words, and nothing of the eng
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator
 from datetime import date, time, timedelta
 from random import Random
 
-from pmsched.domain.counts import HOURS, SECONDS_PER_HOUR
-from pmsched.domain.periods import add_span
+from pmsched.domain.counts import HOURS
 from pmsched.domain.rules import CalendarLimb, CountLimb
-from seeds_demo.catalogue import Job, Source, counters
+from seeds_demo.beginnings import first_doing
+from seeds_demo.catalogue import counters
+from seeds_demo.jobs import Job, Source
 from seeds_demo.lines import Doing, Line
 from seeds_demo.meters import Meters
 from seeds_demo.voyage import State
 
 _CAREFUL_DAYS = 60  # close to the end nobody is late by chance; what is overdue there is chosen
 _LATE, _PROMPT = 0.04, 0.35
-_SHORT_GRID_DAYS = 14
+_SHORT_DAYS = 14
 _MISSED = 0.02
 _PLACE_SEARCH_DAYS = 20
 _PLACE_SEARCH_DAYS_SHORT = 2
-_ROUND_IS_KNOWN = time(14)
 _TYPED = 0.6
 _SLIP_SHADOW_DAYS = 30
 
@@ -44,6 +44,8 @@ class Crew:
         self.yesterday = meters.today - timedelta(days=1)
         self._careful_from = meters.today - timedelta(days=_CAREFUL_DAYS)
         self._seed = seed
+        docked = [state == "dock" for state in states]
+        self._dockings = [day for day, now in enumerate(docked) if now and not docked[day - 1]]
 
     def chance(self, *about: object) -> Random:
         """The source of chance for one matter; the same matter draws the same numbers every time."""
@@ -54,7 +56,8 @@ class Crew:
         rng = self.chance(job.code)
         lines = [Line(job, units) for units in job.lines]
         for n, place in enumerate(rng.sample(range(len(lines)), len(lines))):
-            lines[n].doings.append(self._first(job, 0.03 + 0.9 * (place + rng.random()) / len(lines)))
+            gone = 0.03 + 0.9 * (place + rng.random()) / len(lines)
+            lines[n].doings.append(first_doing(job, gone, self.meters, self._dockings))
         for line in lines:
             while (plan := self._next(line, rng)) and plan[0] <= self.yesterday:
                 self.do(line, *plan)
@@ -64,58 +67,36 @@ class Crew:
         """Book one more doing on that day."""
         line.doings.append(self._book(line.job, on, mark))
 
-    def _first(self, job: Job, elapsed: float) -> Doing:
-        """The doing before the two years, with that part of the interval gone by at the start."""
-        start = self.meters.start
-        calendar = next((limb for limb in job.limbs if isinstance(limb, CalendarLimb)), None)
-        counted = [limb for limb in job.limbs if isinstance(limb, CountLimb)]
-        if job.counts_from == "grid" and calendar:
-            return _unreported(_grid_from(job, calendar, start, self.meters.today), {})
-        if any(job.sources[limb.unit].den > 1 for limb in counted):
-            # A share is counted from the start; before it there is nothing that could be typed.
-            return _unreported(
-                start, {limb.unit: self.meters.offered(job.sources[limb.unit], 0, 0) for limb in counted}
-            )
-        rates = {limb.unit: self.meters.per_day(job.sources[limb.unit]) for limb in counted}
-        if calendar:
-            back = (add_span(start, calendar.every) - start).days * elapsed
-        else:
-            back = counted[0].amount * elapsed / rates[counted[0].unit]
-        counts = {
-            limb.unit: self._earlier(job.sources[limb.unit], int(min(limb.amount * elapsed, rates[limb.unit] * back)))
-            for limb in counted
-        }
-        return _unreported(start - timedelta(days=1 + int(back)), counts)
-
-    def _earlier(self, source: Source, gone: int) -> int:
-        """The running total so much before the start, as whole hours or units."""
-        counter = counters()[source.counter]
-        total = counter.total - gone
-        return total - total % (SECONDS_PER_HOUR if counter.meter.unit == HOURS else 1)
-
     def _next(self, line: Line, rng: Random) -> tuple[date, int] | None:
-        """Day and mark of the next doing; None when a counter does not get there."""
+        """Day and mark of the next doing; None when a counter or a docking does not come."""
+        mark = line.doings[-1].mark + 1
+        earliest = max(line.doings[-1].on, self.meters.start) + timedelta(days=1)
+        if line.job.place == "in dry dock":
+            docks_on = next((day for day in self._dockings if self.meters.date_of(day) >= earliest), None)
+            return None if docks_on is None else (self.meters.date_of(docks_on + rng.randint(2, 9)), mark)
         late = rng.uniform(0.005, 0.04) if rng.random() < _LATE else 0.0
         early = 0.0 if late or rng.random() < _PROMPT else rng.uniform(0, 0.10)
-        mark = line.doings[-1].mark + 1
-        days = []
+        calendar = line.job.calendar
+        if calendar:
+            mark = self._skip_missed(line, calendar, mark, rng)
+        days = list(self._days(line, mark, early, late, rng))
+        return (self._where_possible(line.job, max(min(days), earliest), line), mark) if days else None
+
+    def _days(self, line: Line, mark: int, early: float, late: float, rng: Random) -> Iterator[date]:
+        """The day for each limit, where there is one."""
         for limb in line.job.limbs:
             if isinstance(limb, CalendarLimb):
-                mark = self._skip_missed(line, limb, mark, rng)
-                days.append(self._calendar_day(line, limb, mark, early, late, rng))
+                yield self._calendar_day(line, limb, mark, early, late, rng)
             elif day := self._count_day(line, limb, mark, early, late, rng):
-                days.append(day)
-        if not days:
-            return None
-        return self._where_possible(line.job, max(min(days), line.doings[-1].on + timedelta(days=1)), line), mark
+                yield day
 
     def _skip_missed(self, line: Line, limb: CalendarLimb, mark: int, rng: Random) -> int:
         """The number of the next date of a short grid that was neither forgotten nor impossible."""
-        if line.job.counts_from != "grid" or not 0 < limb.every.days <= _SHORT_GRID_DAYS:
+        if line.job.counts_from != "grid" or not 0 < limb.every.days <= _SHORT_DAYS:
             return mark
         missed = _MISSED / 3 if line.job.critical else _MISSED
         while (aim := line.aim_on(limb, mark)) < self._careful_from:
-            day = (aim - self.meters.start).days
+            day = self.meters.day_of(aim)
             near = range(day - _PLACE_SEARCH_DAYS_SHORT, day + _PLACE_SEARCH_DAYS_SHORT + 1)
             if any(self._can_be_done(line.job, at) for at in near) and rng.random() >= missed:
                 break
@@ -124,8 +105,8 @@ class Crew:
 
     def _calendar_day(self, line: Line, limb: CalendarLimb, mark: int, early: float, late: float, rng: Random) -> date:
         aim = line.aim_on(limb, mark)
-        length = (aim - add_span(aim, limb.every, -1)).days
-        if length <= _SHORT_GRID_DAYS:
+        length = limb.every.days + limb.every.months * 30
+        if length <= _SHORT_DAYS:
             # Where the place decides, the day moves later on; more would run into the next date of the grid.
             offset = rng.choices((-1, 0, 1, 2), (14, 76, 8, 2))[0] if line.job.place == "anywhere" else 0
         else:
@@ -148,7 +129,7 @@ class Crew:
 
     def _where_possible(self, job: Job, day: date, line: Line) -> date:
         """The nearest day after the last doing on which the ship is where the job can be done."""
-        wanted, last = ((at - self.meters.start).days for at in (day, line.doings[-1].on))
+        wanted, last = self.meters.day_of(day), max(0, self.meters.day_of(line.doings[-1].on))
         for step in range(_PLACE_SEARCH_DAYS):
             for at in (wanted - step, wanted + step):
                 if last < at and self._can_be_done(job, at):
@@ -161,18 +142,15 @@ class Crew:
         return (self.states[day] == "sea") == (job.place == "at sea")
 
     def _book(self, job: Job, on: date, mark: int) -> Doing:
-        """A doing with its report and the counts booked for it, which are those known when it is reported."""
+        """A doing with its report and its counts, which are worked out again when the next round comes."""
         rng = self.chance(job.code, on)
         recorded_on = min(on + timedelta(days=rng.choices((0, 1, 2, 3), (60, 20, 12, 8))[0]), self.yesterday)
         evening = recorded_on == on or rng.random() < 0.6
         recorded_time = time(rng.randint(16, 21) if evening else rng.randint(7, 11), rng.randint(0, 59))
-        day, known = ((moment - self.meters.start).days for moment in (on, recorded_on))
-        known -= recorded_time < _ROUND_IS_KNOWN
-        units = [limb.unit for limb in job.limbs if isinstance(limb, CountLimb)]
-        typed = None
-        if units == [HOURS] and max((at for at in self.meters.rounds if at <= known), default=0) < day:
-            typed = self._typed(job.sources[HOURS], day, rng)
-        counts = {unit: typed or self.meters.offered(job.sources[unit], day, known) for unit in units}
+        day = self.meters.day_of(on)
+        units = [limb.unit for limb in job.counted]
+        typed = self._typed(job.sources[HOURS], day, rng) if units == [HOURS] else None
+        counts = {unit: typed or self.meters.offered(job.sources[unit], day) for unit in units}
         return Doing(on, counts, mark, recorded_on, recorded_time, typed)
 
     def _typed(self, source: Source, day: int, rng: Random) -> int | None:
@@ -181,20 +159,7 @@ class Crew:
         near = any(
             abs(slip.day - day) < _SLIP_SHADOW_DAYS for slip in self.meters.slips if slip.counter == counter.code
         )
-        if rng.random() > _TYPED or near or source.den > 1 or counter.dial != counter.total:
+        on_a_round = day in self.meters.rounds
+        if rng.random() > _TYPED or near or on_a_round or source.den > 1 or counter.dial != counter.total:
             return None
         return self.meters.total(counter.code, day)
-
-
-def _unreported(on: date, counts: Mapping[str, int]) -> Doing:
-    """A doing from before the register."""
-    return Doing(on, counts, 0, on, time(12), None)
-
-
-def _grid_from(job: Job, limb: CalendarLimb, start: date, today: date) -> date:
-    """The last date before the start of a grid that is due the stated number of days after today."""
-    due = today + timedelta(days=job.due_in_days)
-    times = 0
-    while (first := add_span(due, limb.every, -times)) >= start:
-        times += 1
-    return first

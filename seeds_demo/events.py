@@ -13,15 +13,28 @@ from typing import Literal, NamedTuple
 Condition = Literal["as new", "fair wear, will last", "worn, watch", "worn, renewed", "damaged, not repaired"]
 """The plain grades in which a report says how the machine was found."""
 
+Dials = tuple[tuple[str, int], ...]
+"""Counter codes with the dial values written down for them."""
+
 
 @dataclass(frozen=True, slots=True)
 class RoundEvent:
-    """A round past all meters, read at noon and entered soon after; ``lines`` pairs counter codes with dial values."""
+    """A round past all meters, read at noon and entered soon after."""
 
     recorded_on: date
     recorded_time: time
     by: str
-    lines: tuple[tuple[str, int], ...]
+    lines: Dials
+
+
+@dataclass(frozen=True, slots=True)
+class SheetEvent:
+    """The rounds of a quarter, kept on a sheet and loaded from a file at its end; each with the date it was walked."""
+
+    recorded_on: date
+    recorded_time: time
+    by: str
+    rounds: tuple[tuple[date, Dials], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,9 +49,10 @@ class ReportEvent:
         units: the units done; empty when the job has none.
         done_on: ship's date of the doing.
         done_time: its time; None when nobody wrote it down, which counts as 12:00 (R15).
+        done_by: name of who did it, where that is another person; empty otherwise.
         count: the running total typed by hand; None when the value between the readings was taken as offered.
         condition: how the machine was found.
-        remarks: what the next engineer reads.
+        remarks: what the next engineer reads; often nothing after a routine test.
     """
 
     recorded_on: date
@@ -48,6 +62,7 @@ class ReportEvent:
     units: tuple[str, ...]
     done_on: date
     done_time: time | None
+    done_by: str
     count: int | None
     condition: Condition
     remarks: str
@@ -67,6 +82,20 @@ class CorrectionEvent:
 
 
 @dataclass(frozen=True, slots=True)
+class ReportCorrectionEvent:
+    """The report of ``job`` done on ``done_on`` was wrong: it is void if ``condition`` is None, else incomplete."""
+
+    recorded_on: date
+    recorded_time: time
+    by: str
+    job: str
+    done_on: date
+    reason: str
+    condition: Condition | None
+    remarks: str
+
+
+@dataclass(frozen=True, slots=True)
 class ClockEvent:
     """From that ship's date and time on, the clock stands ``offset_minutes`` from UTC, east positive."""
 
@@ -75,7 +104,25 @@ class ClockEvent:
     offset_minutes: int
 
 
-Event = RoundEvent | ReportEvent | CorrectionEvent | ClockEvent
+class Isolation(NamedTuple):
+    """A machine that stands isolated at the end: why, under which tag, since when, and who signed it off."""
+
+    machine: str
+    why: str
+    tag: str
+    since_on: date
+    since_time: time
+    by: str
+
+
+Event = RoundEvent | SheetEvent | ReportEvent | CorrectionEvent | ReportCorrectionEvent | ClockEvent | Isolation
+
+
+class Held(NamedTuple):
+    """A reading of the last round that cannot be true: the counter and the dial value as written."""
+
+    counter: str
+    dial: int
 
 
 class Ending(NamedTuple):
@@ -84,18 +131,18 @@ class Ending(NamedTuple):
     Attributes:
         overdue: codes of jobs that are past their limit, because their last doing was left out.
         due_soon: codes of jobs due by the second day after today and not overdue.
-        held_counter: code of the counter whose last reading cannot be true.
-        held_dial: that reading.
+        held: the readings that wait to be settled.
+        isolated: what must not be started.
     """
 
     overdue: tuple[str, ...]
     due_soon: tuple[str, ...]
-    held_counter: str
-    held_dial: int
+    held: tuple[Held, ...]
+    isolated: Isolation
 
 
 class History(NamedTuple):
-    """Two years of a vessel: ``files`` (name to CSV text) fill the register at ``start``, ``events`` follow."""
+    """The years of a vessel: ``files`` (name to CSV text) fill the register at ``start``, ``events`` follow."""
 
     files: dict[str, str]
     start: date
@@ -107,4 +154,6 @@ def moment_of(event: Event) -> tuple[date, time]:
     """When it was entered, by the ship's clock."""
     if isinstance(event, ClockEvent):
         return event.at_on, event.at_time
+    if isinstance(event, Isolation):
+        return event.since_on, event.since_time
     return event.recorded_on, event.recorded_time

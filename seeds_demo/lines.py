@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from pmsched.domain.periods import add_span
 from pmsched.domain.rules import CalendarLimb, CountLimb
-from seeds_demo.catalogue import Job
+from seeds_demo.jobs import Job
 
 
 class Doing(NamedTuple):
@@ -20,8 +20,8 @@ class Doing(NamedTuple):
 
     Attributes:
         on: ship's date.
-        counts: the machine's running totals booked for it, by unit.
-        mark: which date of the grid or which aim it closes, counted from the first doing.
+        counts: the machine's running totals at it, by unit, as they stand once the readings around it are known.
+        mark: which date or mark of the grid, or which aim, it closes, counted from the first doing.
         recorded_on: ship's date of reporting.
         recorded_time: ship's time of reporting.
         typed: the running total typed by hand, if it was.
@@ -37,7 +37,7 @@ class Doing(NamedTuple):
 
 @dataclass(slots=True)
 class Line:
-    """The units of a job that are done together, and their doings; the first lies before the two years."""
+    """The units of a job that are done together, and their doings; the first lies before the history."""
 
     job: Job
     units: tuple[str, ...]
@@ -58,4 +58,7 @@ class Line:
         """The running total at which the limb is reached."""
         if self.job.counts_from == "done":
             return self.doings[-1].counts[limb.unit] + limb.amount
-        return self.doings[0].counts[limb.unit] + mark * limb.amount
+        first = self.doings[0].counts[limb.unit]
+        if self.job.counts_from == "grid":
+            first -= (first - self.job.first_mark) % limb.amount
+        return first + mark * limb.amount

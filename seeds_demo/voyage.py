@@ -1,6 +1,6 @@
 """Where the ship is on each day, and how her clock follows.
 
-Knows legs at sea, port calls, one docking, and clock changes by whole or half hours at night. Knows no machines.
+Knows legs at sea, port calls, dockings, and clock changes by whole or half hours at night. Knows no machines.
 """
 
 from __future__ import annotations
@@ -14,8 +14,10 @@ from seeds_demo.events import ClockEvent
 State = Literal["sea", "port", "dock"]
 
 DOCKING_DAYS = 12
-_DOCKS_AFTER = 0.45
-_FIRST_OFFSET = 60
+DAYS_BETWEEN_DOCKINGS = 913
+FIRST_OFFSET = 60
+"""Minutes east of UTC at which her clock stands on the first day."""
+_DOCKS_AFTER = 0.15
 # Clocks of the ports she calls at; she stays on one coast more often than not.
 _PORT_OFFSETS = (60, 120, 0, 180, 330, 120, 60, -180)
 _STAYS_ON_COAST = 0.7
@@ -31,20 +33,20 @@ class Voyage(NamedTuple):
 
 
 def sail(start: date, days: int, rng: Random) -> Voyage:
-    """A voyage of that many days, with one docking near the middle."""
+    """A voyage of that many days; she docks early in it, and every thirty months from then on."""
     states: list[State] = []
-    offset = _FIRST_OFFSET
-    clock = [ClockEvent(start, time(), offset)]
-    docked = False
+    offset = FIRST_OFFSET
+    clock: list[ClockEvent] = []
+    docks_on = days * _DOCKS_AFTER
     while len(states) < days:
         at_sea = rng.randint(5, 15)
         ahead = _next_offset(offset, rng)
         clock += _changes(start + timedelta(days=len(states)), at_sea, offset, ahead)
         offset = ahead
         states += ["sea"] * at_sea
-        if not docked and len(states) > days * _DOCKS_AFTER:
+        if len(states) > docks_on:
             states += ["dock"] * DOCKING_DAYS
-            docked = True
+            docks_on += DAYS_BETWEEN_DOCKINGS
         else:
             states += ["port"] * rng.randint(2, 4)
     last = start + timedelta(days=days - 1)

@@ -1,4 +1,4 @@
-"""What people write in their reports: who, how the machine was found, and a few words that no other job has.
+"""What people write in their reports: how the machine was found, and a few words that no other job has.
 
 Templates stand in ``files/remarks.csv``: ``{a|b}`` is one of several words, ``{3-9}`` or ``{0.2-0.5}`` a figure
 between two. All figures are illustrative.
@@ -7,14 +7,14 @@ between two. All figures are illustrative.
 from __future__ import annotations
 
 import re
-from fnmatch import fnmatchcase
 from functools import cache
+from itertools import count
 from random import Random
 from typing import NamedTuple
 
-from seeds_demo.catalogue import Job, first_of
 from seeds_demo.csv_files import rows
 from seeds_demo.events import Condition
+from seeds_demo.jobs import Job
 
 _SLOT = re.compile(r"\{([^{}]*)\}")
 _RANGE = re.compile(r"(\d+(?:\.\d+)?)-(\d+(?:\.\d+)?)")
@@ -25,18 +25,18 @@ _CONDITIONS: tuple[Condition, ...] = (
     "worn, renewed",
     "damaged, not repaired",
 )
+_NOTHING_WRONG = _CONDITIONS[:2]
 _LOOKED_AT = (12, 84, 3, 0.6, 0.4)
 _OPENED_UP = (14, 58, 15, 12, 1)
-_ONLY_LOOKED_AT = {"Test", "Check", "Record", "Run", "Sample", "Drain"}
-_FROM_THE_COMMON_STOCK = 0.2
-_WITH_TAIL = 0.3
-_STAND_IN = 0.08
-_RARELY_LOG_IN = {"Fitter", "Motorman"}
-_OFFICERS = {
-    "engine": ("Second engineer", "Third engineer", "Fourth engineer"),
-    "electrical": ("Electrician", "Second engineer"),
-    "deck": ("Chief mate", "Second mate"),
-}
+_TESTED = {"Test", "Try", "Work", "Run", "Launch", "Burn", "Weekly"}
+_LOOKED = {
+    "Check", "Record", "Sample", "Drain", "Look", "Count", "Read", "Compare", "Back", "Send", "Yearly", "Thorough",
+    "Inspect",
+}  # fmt: skip
+_WORDLESS = {True: 0.35, False: 0.08}
+_FROM_THE_COMMON_STOCK = 0.12
+_WITH_TAIL = 0.25
+_FEW_TRIES = 12
 
 
 class _Template(NamedTuple):
@@ -53,12 +53,14 @@ class Writer:
 
     def remark(self, job: Job, condition: Condition, rng: Random) -> str:
         """A remark that no other job has."""
-        while True:
+        for tries in count():
             text = fill(rng.choice(_fitting(job, condition, rng)), rng)
-            if rng.random() < _WITH_TAIL:
+            # Where the words run out, what stands behind them makes the difference.
+            if rng.random() < _WITH_TAIL or tries > _FEW_TRIES:
                 text += " " + fill(rng.choice(_meant_for("tail")), rng)
             if self._said_by.setdefault(text, job.code) == job.code:
-                return text
+                break
+        return text
 
 
 @cache
@@ -71,16 +73,10 @@ def _meant_for(wanted: str, condition: str = "") -> tuple[str, ...]:
     return tuple(t.text for t in _templates() if (t.meant_for, t.condition) == (wanted, condition))
 
 
-@cache
-def _about(code: str) -> tuple[str, ...]:
-    """Templates that name the job by its code, or by a pattern of codes."""
-    return tuple(t.text for t in _templates() if not t.condition and fnmatchcase(code, t.meant_for))
-
-
 def _fitting(job: Job, condition: Condition, rng: Random) -> tuple[str, ...]:
     if of_condition := _meant_for(_kind_of(job), condition):
         return of_condition
-    named, common = _about(job.code), _meant_for(verb_of(job))
+    named, common = _meant_for(job.says), _meant_for(verb_of(job))
     return common if common and (not named or rng.random() < _FROM_THE_COMMON_STOCK) else named
 
 
@@ -96,14 +92,9 @@ def verb_of(job: Job) -> str:
     return job.title.split()[0]
 
 
-def _kind_of(job: Job) -> str:
-    if job.department == "electrical":
-        return job.department
-    return "looked at" if _is_only_looked_at(job) else "opened up"
-
-
-def _is_only_looked_at(job: Job) -> bool:
-    return verb_of(job) in _ONLY_LOOKED_AT or job.rank == "Motorman"
+def is_wordless(job: Job, condition: Condition, rng: Random) -> bool:
+    """Whether nothing was written: only where nothing was wrong, and more often after a look than after an overhaul."""
+    return condition in _NOTHING_WRONG and rng.random() < _WORDLESS[_is_only_looked_at(job)]
 
 
 def condition_found(job: Job, rng: Random) -> Condition:
@@ -111,12 +102,16 @@ def condition_found(job: Job, rng: Random) -> Condition:
     return rng.choices(_CONDITIONS, _LOOKED_AT if _is_only_looked_at(job) else _OPENED_UP)[0]
 
 
-def reporter(job: Job, rng: Random) -> str:
-    """Code of the person who reports: the rank that does the job, or an officer for those who rarely log in."""
-    rank = job.rank
-    if rank in _RARELY_LOG_IN or rng.random() < _STAND_IN:
-        rank = rng.choice(_OFFICERS[job.department])
-    return first_of(rank).code
+def _kind_of(job: Job) -> str:
+    if job.department == "electrical":
+        return job.department
+    if verb_of(job) in _TESTED:
+        return "tested"
+    return "looked at" if _is_only_looked_at(job) else "opened up"
+
+
+def _is_only_looked_at(job: Job) -> bool:
+    return verb_of(job) in _TESTED | _LOOKED or job.rank == "Motorman"
 
 
 def _choice(slot: str, rng: Random) -> str:

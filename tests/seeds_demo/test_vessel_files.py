@@ -13,15 +13,20 @@ from pathlib import Path
 import pytest
 
 from pmsched.domain.plain import check_text
+from pmsched.domain.rules import CalendarLimb, Share
 from pmsched.exchange.columns import INPUT_FILES
-from pmsched.exchange.csv_in import read_files
+from pmsched.exchange.files_in import read_files
 from pmsched.exchange.rows import Bundle
-from seeds_demo.catalogue import SITE, chief, jobs, people
+from seeds_demo.catalogue import SITE, jobs
+from seeds_demo.csv_files import rows
+from seeds_demo.kinds import job_rows
+from seeds_demo.people import chief, people
 from seeds_demo.simulate import simulate
 
 FOLDER = files("seeds_demo").joinpath("files")
 PACKAGED = sorted(file.name for file in FOLDER.iterdir() if file.name.endswith(".csv"))
 TODAYS = [date(2024, 2, 29), date(2026, 11, 25)]
+_FIGURE = re.compile(r"\d+ (minutes|seconds|hours|h|bar|mm|C|degrees|%|megohm|V|A|ppm)\b")
 
 
 @cache
@@ -59,10 +64,10 @@ def test_packaged_files_are_undated_and_plain(name: str) -> None:
 
 def test_size_of_the_vessel(bundle: Bundle) -> None:
     """Large enough to get lost in, small enough to read."""
-    assert 24 <= len(bundle.machines) <= 40
-    assert 12 <= len(bundle.counters) <= 16
-    assert 70 <= len(bundle.jobs) <= 90
-    assert 9 <= len(bundle.people) <= 10
+    assert 150 <= len(bundle.machines) <= 250
+    assert 40 <= len(bundle.counters) <= 60
+    assert 400 <= len(bundle.jobs) <= 500
+    assert 24 <= len(bundle.people) <= 40
 
 
 def test_every_code_named_exists(bundle: Bundle) -> None:
@@ -85,9 +90,10 @@ def test_every_machine_has_something_to_do_or_parts_below_it(bundle: Bundle) -> 
 
 
 def test_every_unit_of_every_job_was_done_before(bundle: Bundle) -> None:
-    """So that nothing starts without a last doing."""
-    wanted = {(job.code, unit) for job in bundle.jobs for unit in job.units or ("",)}
+    """So that nothing starts without a last doing, but for the few that are new and say how they start."""
+    wanted = {(job.code, unit) for job in bundle.jobs if job.starts is None for unit in job.units or ("",)}
     assert {(row.job, row.unit) for row in bundle.last_done} == wanted
+    assert {job.machine for job in bundle.jobs if job.starts is not None} == {"BWT", "LGR"}
     start = bundle.readings[0].read_on
     assert all(row.done_on <= start for row in bundle.last_done)
 
@@ -109,16 +115,57 @@ def test_counts_at_the_last_doing_lie_below_the_first_readings(bundle: Bundle) -
 def test_kinds_of_rules(bundle: Bundle) -> None:
     """Each kind of rule is there to be shown."""
     rules = [job.rule for job in bundle.jobs]
+    assert any(rule.counts_from == "grid" and rule.anchor_counts for rule in rules)
+    assert any(rule.counts_from == "aim" and isinstance(rule.limbs[0], CalendarLimb) for rule in rules)
+    assert any(isinstance(margin, Share) for rule in rules if len(rule.limbs) > 1 for margin in rule.closes)
+    assert any(job.starts and job.starts.from_counts for job in bundle.jobs)
+    assert any(job.starts and job.starts.due_at_once for job in bundle.jobs)
+    assert any(job.units and not job.units[0].isdigit() for job in bundle.jobs)
     assert {rule.counts_from for rule in rules} == {"done", "grid", "aim"}
     assert {len(rule.limbs) for rule in rules} == {1, 2, 3}
     assert any(rule.opens and rule.opens == rule.closes for rule in rules)
     assert any(rule.opens and not rule.closes for rule in rules)
-    assert {meter.unit for meter in (row.meter for row in bundle.counters)} == {"h", "starts", "m3"}
+    assert any(rule.closes and not rule.opens for rule in rules)
+    assert any(rule.opens and rule.closes and rule.opens != rule.closes for rule in rules)
+    assert {meter.unit for meter in (row.meter for row in bundle.counters)} == {"h", "starts", "cycles", "m3"}
     assert {row.meter.reads for row in bundle.counters} == {"whole", "tenths", "h:min"}
-    assert {job.department for job in bundle.jobs} == {"engine", "deck", "electrical"}
-    assert any(job.class_item for job in bundle.jobs)
-    assert any(job.critical for job in bundle.jobs)
+    assert {job.department for job in bundle.jobs} == {"engine", "deck", "electrical", "hotel"}
+    assert sum(job.class_item for job in bundle.jobs) >= 30
+    assert sum(job.critical for job in bundle.jobs) >= 30
     assert any(follow.share != 1 and follow.from_on for row in bundle.machines for follow in row.counts_on)
+
+
+def test_the_tree_has_three_levels_and_no_ring(bundle: Bundle) -> None:
+    """Groups, machines, and what is attached to them."""
+    parents = {row.code: row.parent for row in bundle.machines}
+    depths = set()
+    for code in parents:
+        above, place = [code], code
+        while place := parents[place]:
+            assert place not in above
+            above.append(place)
+        depths.add(len(above))
+    assert depths == {1, 2, 3}
+
+
+def test_figures_in_cautions_and_steps_are_said_to_be_illustrative() -> None:
+    """Nobody may take a value from an invented vessel for one of their own machines."""
+    sentences = {text for row in job_rows() for column in ("cautions", "steps") for text in row[column].split("; ")}
+    with_figure = {text for text in sentences if _FIGURE.search(text)}
+    assert with_figure
+    assert {text for text in with_figure if "(illustrative)" not in text} == set()
+
+
+def test_nothing_in_the_tables_lies_idle() -> None:
+    """Every caution is said by some kind of job, and every kind of remark fits one."""
+    kinds = rows("job_kinds.csv")
+    said = {key for kind in kinds for key in kind["cautions"].split("; ")}
+    assert {row["key"] for row in rows("cautions.csv")} == said
+    verbs = {kind["title"].split()[0] for kind in kinds}
+    shared = {"opened up", "looked at", "tested", "electrical", "tail"}
+    assert {row["for"] for row in rows("remarks.csv")} == {kind["says"] for kind in kinds} | shared | (
+        verbs & {row["for"] for row in rows("remarks.csv")}
+    )
 
 
 def test_every_job_can_be_printed(bundle: Bundle) -> None:
