@@ -27,6 +27,13 @@ _COLUMNS = (
     Column("number", right=True), Column("machine"), Column("name", cut=True, spare=True), Column("is"),
     Column("since"), Column("ended", spare=True), Column("signed"),
 )  # fmt: skip
+_GOES_WITH = {
+    "list": {"all", "as-of", "known-on"},
+    "isolate": {"machine", "why", "tag", "at", "back"},
+    "end": {"machine", "end", "tried", "at", "number"},
+    "mistake": {"number", "end"},
+}
+_SAID = {"list": "the list", "isolate": "isolating a machine", "end": "--end", "mistake": "--mistake"}
 
 
 @command(
@@ -44,7 +51,9 @@ _COLUMNS = (
 @click.option("--end", is_flag=True, help="It is back in use.")
 @click.option("--tried", default="", metavar="TEXT", help="What was tried before that; needed for a critical machine.")
 @click.option("--number", default="", metavar="N", help="Which isolation, where a machine has several.")
-@click.option("--mistake", metavar="TEXT", help="Strike isolation --number: it never was; say why.")
+@click.option(
+    "--mistake", metavar="TEXT", help="Strike isolation --number, or with --end its end: it never was; say why."
+)
 @click.option("--all", "every", is_flag=True, help="List those that ended too.")
 @asked_options
 @request_option
@@ -71,18 +80,32 @@ def isolate(
 
     The list tells the next watch. It locks nothing: tags, locks and the permit to work do that.
     """
+    doing = "mistake" if mistake is not None else "list" if machine is None else "end" if end else "isolate"
+    given = {
+        "machine": machine, "why": why, "tag": tag, "at": when, "back": back, "end": end, "tried": tried,
+        "number": number, "all": every, "as-of": as_of, "known-on": known_on,
+    }  # fmt: skip
+    _check_together(doing, {name for name, value in given.items() if value})
     with open_register(here) as register:
         if mistake is not None:
-            _strike(here, register, number, mistake, request)
+            _strike(here, register, number, mistake, request, end=end)
         elif machine is None:
-            if why or end or tried or tag or back:
-                raise click.UsageError("Name the machine. To list those isolated: pmsched isolate")
             _list(here, register, as_of, known_on, every=every)
         elif end:
             _end(here, register, EndIsolation(machine, tried, _instant(register, when), number), request)
         else:
             back_on: date | None = read_option(read_date, back)
             _isolate(here, register, Isolate(machine, why, kind, tag, _instant(register, when), back_on), request)
+
+
+def _check_together(doing: str, given: set[str]) -> None:
+    """An option that does not belong to what is done is a slip, and may mean another machine or another time."""
+    if doing == "list" and given & {"why", "end", "tried", "tag", "back", "at", "number"}:
+        raise click.UsageError("Name the machine. To list those isolated: pmsched isolate")
+    wrong = sorted(given - _GOES_WITH[doing])
+    if wrong:
+        what = "MACHINE" if wrong[0] == "machine" else f"--{wrong[0]}"
+        raise click.UsageError(f"{what} does not go with {_SAID[doing]}.")
 
 
 def _instant(register: Register, when: str | None) -> int | None:
@@ -106,16 +129,17 @@ def _end(here: Here, register: Register, wanted: EndIsolation, request: str | No
     out(f"{wanted.machine}: back in use; {entered(receipt)}.")
 
 
-def _strike(here: Here, register: Register, number: str, reason: str, request: str | None) -> None:
+def _strike(here: Here, register: Register, number: str, reason: str, request: str | None, *, end: bool) -> None:
     if not number:
         raise NotAllowed(
             "number-missing", "Which isolation never was?", "Name it: --number N. See: pmsched isolate --all."
         )
-    receipt = strike_isolation(register, number, reason, signer(here, request))
+    receipt = strike_isolation(register, number, reason, signer(here, request), end=end)
     if here.as_json:
         document({"receipt": receipt_shape(receipt), "number": number})
         return
-    out(f"Isolation {number} is struck; {entered(receipt)}.")
+    what = f"The end of isolation {number}" if end else f"Isolation {number}"
+    out(f"{what} is struck; {entered(receipt)}.")
 
 
 def _list(here: Here, register: Register, as_of: str | None, known_on: str | None, *, every: bool) -> None:

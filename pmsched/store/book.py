@@ -6,6 +6,7 @@ else. Ids come from one sequence per book over all tables, taken under the lock,
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
@@ -72,6 +73,8 @@ def id_of(label: str, book: int) -> int | None:
     number, _, opening = label.strip().lstrip("#").partition(".")
     if not (number.isdecimal() and (not opening or opening.isdecimal())):
         return None
+    if int(number) >> SEQUENCE_BITS or int(opening or 0) >> OPENING_BITS:
+        return None
     home = (book >> OPENING_BITS << OPENING_BITS) + int(opening or 0)
     return (home << SEQUENCE_BITS) + int(number)
 
@@ -87,8 +90,10 @@ class Work:
         self._facts: dict[str, list[dict[str, Any]]] = {}
         self._written: dict[str, int] = {}
 
-    def earlier(self, *deeds: str) -> Receipt | None:
+    def earlier(self, *deeds: str, about: Mapping[str, Any] | None = None) -> Receipt | None:
         """The receipt of an earlier attempt at this deed (by any of its names) with the same request id, if any.
+
+        With ``about``, what is asked now, the earlier entry must have been about the very same.
 
         Raises:
             NotAllowed: the request id was used for another deed, which must not be lost by it.
@@ -96,7 +101,7 @@ class Work:
         if not self.signature.request_id:
             return None
         row = self.connection.execute(_BY_REQUEST, {"request": self.signature.request_id}).one_or_none()
-        if row is not None and row.deed not in deeds:
+        if row is not None and (row.deed not in deeds or not _is_about(row.body, about)):
             raise NotAllowed(
                 "request-used",
                 f"This request id was used for another deed (entry {row.no}).",
@@ -166,6 +171,11 @@ class Work:
         return new_id
 
 
+def _is_about(body: bytes, about: Mapping[str, Any] | None) -> bool:
+    """Whether an entry is about what is asked; nothing asked agrees with every entry."""
+    return about is None or canonical(json.loads(body).get("about", {})) == canonical(dict(about))
+
+
 def entry_body(
     entry: Mapping[str, Any], facts: Mapping[str, list[dict[str, Any]]], about: Mapping[str, Any]
 ) -> dict[str, Any]:
@@ -217,7 +227,7 @@ _TIP = (
     .order_by(ENTRY.c.no.desc())
     .limit(1)
 )
-_BY_REQUEST = select(ENTRY.c.id, ENTRY.c.book, ENTRY.c.no, ENTRY.c.hash, ENTRY.c.deed).where(
+_BY_REQUEST = select(ENTRY.c.id, ENTRY.c.book, ENTRY.c.no, ENTRY.c.hash, ENTRY.c.deed, ENTRY.c.body).where(
     ENTRY.c.request_id == bindparam("request")
 )
 _LOCAL = select(LOCAL.c.value).where(LOCAL.c.name == bindparam("name"))

@@ -14,7 +14,7 @@ def isolations(connection: Connection, view: View) -> list[Any]:
     """Every isolation, ended ones among them, oldest first: its columns, and those of its end (None while it stands).
 
     The columns are fact_id, machine_id, machine, kind, begun_at, why, tag, back_on, signer, signed_as, entry_no, ended_at,
-    tried, ended_by, ended_entry_no.
+    tried, ended_by, ended_entry_no, end_id.
     """
     return list(connection.execute(_ALL, view.binds()))
 
@@ -22,12 +22,6 @@ def isolations(connection: Connection, view: View) -> list[Any]:
 def standing_isolations(connection: Connection, view: View) -> list[Any]:
     """Those that have not ended, as ``isolations`` gives them."""
     return list(connection.execute(_STANDING, view.binds()))
-
-
-def isolation_version(connection: Connection, fact_id: int) -> Any:
-    """The newest version of an isolation, struck or not; None if there is none."""
-    statement = select(ISOLATION).where(ISOLATION.c.fact_id == fact_id).order_by(ISOLATION.c.id.desc()).limit(1)
-    return connection.execute(statement).one_or_none()
 
 
 def _question() -> Select[Any]:
@@ -41,7 +35,7 @@ def _question() -> Select[Any]:
     return (
         select(
             i.c.fact_id, i.c.machine_id, MACHINE.c.code.label("machine"), i.c.kind, i.c.begun_at, i.c.why, i.c.tag,
-            i.c.back_on, signer.c.code.label("signer"), signed.c.rank.label("signed_as"),
+            i.c.back_on, end.c.fact_id.label("end_id"), signer.c.code.label("signer"), signed.c.rank.label("signed_as"),
             signed.c.no.label("entry_no"), end.c.ended_at, end.c.tried, ender.c.code.label("ended_by"),
             ended.c.no.label("ended_entry_no"),
         )

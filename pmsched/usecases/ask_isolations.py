@@ -64,7 +64,7 @@ def isolation_list(register: Register, asked: Asked, *, every: bool = False) -> 
 
 def isolation_rows(connection: Connection, seen: Scene, *, every: bool = False) -> tuple[IsolationRow, ...]:
     """The same within a question that is being answered."""
-    found = (isolations if every else standing_isolations)(connection, seen.view)
+    found = (isolations if every else standing_isolations)(connection, seen.standing_view)
     return tuple(_rows(connection, seen, found)) if found else ()
 
 

@@ -13,8 +13,10 @@ from sqlalchemy import Connection
 from pmsched.domain.errors import NotAllowed, NotFound, Refusal
 from pmsched.domain.plain import check_text
 from pmsched.store.book import Receipt, Work, id_of, label_of
-from pmsched.store.isolation_facts import isolation_version, isolations, standing_isolations
+from pmsched.store.isolation_facts import isolations, standing_isolations
+from pmsched.store.loaded_facts import version_now
 from pmsched.store.lookups import machines
+from pmsched.store.opening import BEGINNING
 from pmsched.store.register import Register
 from pmsched.store.tables import ISOLATION, ISOLATION_END
 from pmsched.usecases.near_names import near
@@ -22,7 +24,7 @@ from pmsched.usecases.signing import Signer, begin
 from pmsched.usecases.views import Asked, Scene, scene
 
 KINDS = ("isolated", "opened", "not to be started")
-_ISOLATE, _END, _STRIKE = "isolate", "end isolation", "strike isolation"
+_ISOLATE, _END, _STRIKE, _STRIKE_END = "isolate", "end isolation", "strike isolation", "strike end of isolation"
 
 
 class Isolate(NamedTuple):
@@ -72,7 +74,8 @@ def isolate(register: Register, command: Isolate, signer: Signer) -> Receipt:
     with register.locked() as connection:
         seen = scene(connection, Asked(signer.at))
         work = begin(connection, signer, seen)
-        if earlier := work.earlier(_ISOLATE):
+        about = _about(command)
+        if earlier := work.earlier(_ISOLATE, about=about):
             return earlier
         machine = _machine(connection, seen, command.machine)
         why, tag = check_text(command.why).strip(), check_text(command.tag).strip()
@@ -88,7 +91,7 @@ def isolate(register: Register, command: Isolate, signer: Signer) -> Receipt:
             ISOLATION, machine_id=machine.id, kind=command.kind, begun_at=begun_at,
             offset_minutes=seen.clock.offset_at(begun_at), why=why, tag=tag or None, back_on=command.back_on,
         )  # fmt: skip
-        return work.enter(_ISOLATE)
+        return work.enter(_ISOLATE, about)
 
 
 def end_isolation(register: Register, command: EndIsolation, signer: Signer) -> Receipt:
@@ -102,7 +105,7 @@ def end_isolation(register: Register, command: EndIsolation, signer: Signer) -> 
     with register.locked() as connection:
         seen = scene(connection, Asked(signer.at))
         work = begin(connection, signer, seen)
-        if earlier := work.earlier(_END):
+        if earlier := work.earlier(_END, about=_about(command)):
             return earlier
         machine = _machine(connection, seen, command.machine)
         row = _standing(connection, seen, work, machine, command.number)
@@ -120,23 +123,36 @@ def end_isolation(register: Register, command: EndIsolation, signer: Signer) -> 
             ISOLATION_END, isolation_id=row.fact_id, ended_at=ended_at, offset_minutes=seen.clock.offset_at(ended_at),
             tried=tried or None,
         )  # fmt: skip
-        return work.enter(_END)
+        return work.enter(_END, _about(command))
 
 
-def strike_isolation(register: Register, number: str, reason: str, signer: Signer) -> Receipt:
-    """Strike an isolation that never was; it stays readable. Raises NotFound, and NotAllowed without a reason."""
+def strike_isolation(register: Register, number: str, reason: str, signer: Signer, *, end: bool = False) -> Receipt:
+    """Strike an isolation that never was, or (``end``) an end that never was; both stay readable.
+
+    Raises:
+        NotFound: there is no such isolation, or it has not ended.
+        NotAllowed: no reason is given.
+    """
     with register.locked() as connection:
         seen = scene(connection, Asked(signer.at))
         work = begin(connection, signer, seen)
-        if earlier := work.earlier(_STRIKE):
+        deed, about = (_STRIKE_END if end else _STRIKE), {"number": number, "reason": reason}
+        if earlier := work.earlier(deed, about=about):
             return earlier
         fact_id = id_of(number, work.book)
-        known = {row.fact_id for row in isolations(connection, seen.view)}
-        if fact_id is None or fact_id not in known:
-            raise NotFound("unknown-isolation", f"There is no isolation {number}.", "See: pmsched isolate --all.")
-        version = isolation_version(connection, fact_id)
-        work.strike(ISOLATION, version._asdict(), check_text(reason))
-        return work.enter(_STRIKE)
+        row = next((row for row in isolations(connection, seen.standing_view) if row.fact_id == fact_id), None)
+        if row is None or (end and row.end_id is None):
+            what = "no end of isolation" if end and row else "no isolation"
+            raise NotFound("unknown-isolation", f"There is {what} {number}.", "See: pmsched isolate --all.")
+        table, struck = (ISOLATION_END, row.end_id) if end else (ISOLATION, row.fact_id)
+        work.strike(table, version_now(connection, table, struck), check_text(reason))
+        return work.enter(deed, about)
+
+
+def _about(command: Isolate | EndIsolation) -> dict[str, Any]:
+    """What was asked, for the record: by it a repeated attempt is told from another deed."""
+    asked = {**command._asdict(), "machine": command.machine.strip().upper()}
+    return {name: str(value) for name, value in asked.items() if value not in {None, ""}}
 
 
 def _machine(connection: Connection, seen: Scene, code: str) -> Any:
@@ -148,6 +164,8 @@ def _machine(connection: Connection, seen: Scene, code: str) -> Any:
 
 
 def _not_ahead(seen: Scene, at: int | None, now: int) -> int:
+    if at is not None and seen.clock.ship_date(at) < BEGINNING:
+        raise NotAllowed("too-early", f"That lies before the year {BEGINNING.year}.", "Check the date.")
     if at is not None and at > now:
         raise NotAllowed(
             "lies-ahead", f"{seen.clock.ship_time(at):%Y-%m-%d %H:%M} lies ahead.", "Give the time it was done."
@@ -156,7 +174,7 @@ def _not_ahead(seen: Scene, at: int | None, now: int) -> int:
 
 
 def _refuse_twice(connection: Connection, seen: Scene, machine: Any, kind: str, tag: str) -> None:
-    for row in standing_isolations(connection, seen.view):
+    for row in standing_isolations(connection, seen.standing_view):
         if row.machine_id == machine.id and row.kind == kind and (row.tag or "") == tag:
             raise NotAllowed(
                 "isolated-already",
@@ -166,7 +184,7 @@ def _refuse_twice(connection: Connection, seen: Scene, machine: Any, kind: str, 
 
 
 def _standing(connection: Connection, seen: Scene, work: Work, machine: Any, number: str) -> Any:
-    rows = [row for row in standing_isolations(connection, seen.view) if row.machine_id == machine.id]
+    rows = [row for row in standing_isolations(connection, seen.standing_view) if row.machine_id == machine.id]
     if number:
         rows = [row for row in rows if row.fact_id == id_of(number, work.book)]
     if not rows:

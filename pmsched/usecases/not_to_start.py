@@ -11,7 +11,7 @@ from pmsched.usecases.views import Scene
 
 def must_not_start(connection: Connection, seen: Scene) -> frozenset[int]:
     """Ids of the machines that are isolated, opened or not to be started, and of all that belongs to them."""
-    down = {row.machine_id for row in standing_isolations(connection, seen.view)}
+    down = {row.machine_id for row in standing_isolations(connection, seen.standing_view)}
     if not down:
         return frozenset()
     parents = {machine.id: machine.parent_id for machine in machines(connection, seen.view)}

@@ -36,16 +36,25 @@ class Asked(NamedTuple):
 
 @dataclass(frozen=True)
 class Scene:
-    """What a question sees: the view of the facts, the ship's clock and settings, and the moment answered for."""
+    """What a question sees: the view of the facts, the ship's clock and settings, and the moment answered for.
+
+    ``of_now`` is false where the question is about another moment than that in which it is asked.
+    """
 
     connection: Connection
     view: View
     clock: ShipClock
+    of_now: bool = True
 
     @cached_property
     def settings(self) -> Settings:
         """The settings in force; asked for once, and only where they matter."""
         return settings_in_force(self.connection, self.view)._replace(skipped=self.clock.skipped_days())
+
+    @property
+    def standing_view(self) -> View:
+        """The view for what stands until it is ended: of now, all of it, though the computer's clock was put back since."""
+        return self.view._replace(until=EVERYTHING) if self.of_now else self.view
 
     @property
     def today(self) -> date:
@@ -62,7 +71,8 @@ def scene(connection: Connection, asked: Asked) -> Scene:
         clock = ship_clock(connection, known)
     if asked.as_of is not None:
         until = _instant(clock, asked.as_of)
-    return Scene(connection, View(known, until, clock.ship_date(until)), clock)
+    of_now = asked.as_of is None and asked.known_on is None
+    return Scene(connection, View(known, until, clock.ship_date(until)), clock, of_now)
 
 
 def ship_clock(connection: Connection, known: int) -> ShipClock:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from command_line import Run
 
 ROW = [
@@ -47,6 +48,22 @@ def test_struck(run: Run) -> None:
     (row,) = run("isolate", "--json").data["isolations"]
     assert run("isolate", "--mistake", "wrong engine").code == 1
     assert run("isolate", "--number", row["number"], "--mistake", "wrong engine").code == 0
+    assert run("isolate", "--all", "--json").data["isolations"] == []
+
+
+@pytest.mark.parametrize(
+    "options",
+    [
+        pytest.param(["ME", "--why", "x", "--end"], id="why-and-end"),
+        pytest.param(["ME", "--why", "x", "--as-of", "2030-01-01"], id="isolate-as-of"),
+        pytest.param(["ME", "--number", "7", "--mistake", "x"], id="mistake-and-machine"),
+        pytest.param(["ME", "--end", "--back", "2030-02-01"], id="end-and-back"),
+        pytest.param(["--number", "7"], id="number-alone"),
+    ],
+)
+def test_options_that_contradict_each_other(run: Run, options: list[str]) -> None:
+    """Nothing is done: one of them may be the slip."""
+    assert run("isolate", *options).code == 2
     assert run("isolate", "--all", "--json").data["isolations"] == []
 
 

@@ -138,6 +138,7 @@ def test_struck_by_mistake(register: Register) -> None:
         pytest.param(OUT._replace(why="  "), "why-missing", id="why"),
         pytest.param(OUT._replace(kind="broken"), "unknown-kind", id="kind"),
         pytest.param(OUT._replace(begun_at=AT + 60), "lies-ahead", id="ahead"),
+        pytest.param(OUT._replace(begun_at=-2_300_000_000), "too-early", id="too-early"),
         pytest.param(OUT._replace(back_on=date(2025, 6, 30)), "back-before", id="back-before"),
         pytest.param(OUT._replace(why="two\x07bells"), "control-character", id="control-character"),
         pytest.param(Isolate("STG", "again"), "isolated-already", id="twice"),
@@ -158,7 +159,49 @@ def test_refused(register: Register, command: Any, code: str) -> None:
     assert [row.machine for row in standing(register, every=True)] == ["STG"]
 
 
-@pytest.mark.parametrize("number", [pytest.param("999", id="other"), pytest.param("x", id="no-number")])
+def test_request_of_another_deed_is_refused(register: Register) -> None:
+    """The same request id never lets another machine, or another end, be taken for entered."""
+    isolate(register, OUT, CE._replace(request_id="a"))
+    with pytest.raises(NotAllowed, match="used for another deed"):
+        isolate(register, OUT._replace(machine="STG"), CE._replace(request_id="a"))
+    isolate(register, Isolate("STG", "pump open"), CE)
+    end_isolation(register, EndIsolation("AE1", "run"), CE._replace(request_id="b"))
+    with pytest.raises(NotAllowed, match="used for another deed"):
+        end_isolation(register, EndIsolation("STG", "run"), CE._replace(request_id="b"))
+    assert [row.machine for row in standing(register)] == ["STG"]
+
+
+def test_clock_of_the_computer_put_back(register: Register) -> None:
+    """What was isolated by a clock an hour ahead is still not to be started, and is not ended twice."""
+    isolate(register, OUT, Signer("CE", AT + HOUR))
+    assert [row.machine for row in standing(register)] == ["AE1"]
+    assert marked(register) == {"AE1", "AE1-LOP"}
+    assert standing(register, Asked(AT, as_of="2025-07-01 20:00")) == ()
+    end_isolation(register, EndIsolation("AE1", "run"), Signer("CE", AT + 2 * HOUR))
+    with pytest.raises(NotFound, match="AE1 has no isolation"):
+        end_isolation(register, EndIsolation("AE1", "run"), CE)
+    assert len(standing(register, every=True)) == 1
+
+
+def test_end_by_mistake_is_struck(register: Register) -> None:
+    """The machine is down again; an isolation that has not ended has no end to strike."""
+    isolate(register, OUT, CE)
+    (row,) = standing(register)
+    with pytest.raises(NotFound, match="no end of isolation"):
+        strike_isolation(register, row.number, "still open", CE, end=True)
+    end_isolation(register, EndIsolation("AE1", "run"), CE)
+    strike_isolation(register, row.number, "still open", CE, end=True)
+    assert [one.machine for one in standing(register)] == ["AE1"]
+
+
+@pytest.mark.parametrize(
+    "number",
+    [
+        pytest.param("999", id="other"),
+        pytest.param("9" * 26, id="beyond-all-numbers"),
+        pytest.param("x", id="no-number"),
+    ],
+)
 def test_unknown_number_is_not_struck(register: Register, number: str) -> None:
     """A number of something else is no isolation."""
     with pytest.raises(NotFound, match="no isolation"):
