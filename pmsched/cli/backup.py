@@ -15,7 +15,10 @@ from pmsched.cli.printing import document, note, out
 from pmsched.cli.progress import Progress
 from pmsched.cli.shapes import Shape
 from pmsched.cli.verify import share_of
+from pmsched.cli.words import some
 from pmsched.domain.errors import Refusal, RegisterUnusable
+from pmsched.store.attached_check import FilesBrought
+from pmsched.store.attached_files import BESIDE_BACKUPS, folder_of
 from pmsched.store.backup import BackupReport, RestoreReport
 from pmsched.store.backup import backup as back_up
 from pmsched.store.backup import restore as restore_from
@@ -29,13 +32,17 @@ _FILE = click.Path(path_type=Path)
 @click.argument("file", metavar="FILE", type=_FILE)
 @pass_here
 def backup(here: Here, file: Path) -> None:
-    """Copy the register to a file and verify the copy; others may go on working meanwhile."""
+    """Copy the register to a file and verify the copy; others may go on working meanwhile.
+
+    Attached files are copied to the folder pmsched.files beside it. Those that are there already are read and compared.
+    """
     with open_register(here) as register, Progress("backing up") as progress:
         report = back_up(register, file, share_of(progress))
     if here.as_json:
         document(_backup_shape(report))
         return
     out(f"{report.path}: {report.size_bytes} bytes, up to entry {report.no}, seal {report.seal}.")
+    _tell_files(report.files, f"in {report.path.with_name(BESIDE_BACKUPS)}, which belongs to it")
     note("The copy is verified. Write entry and seal on what you keep it on.")
 
 
@@ -53,14 +60,26 @@ def restore(here: Here, file: Path) -> None:
     person = signer(here)
     if not person.person:
         raise Refusal("nobody-signs", "Every deed is signed.", "Say who signs: --by CODE, or set PMSCHED_BY.")
-    report = restore_from(file, target, person.person, person.at, _offset_in(file, person.at))
+    with Progress("bringing attached files back") as progress:
+        report = restore_from(file, target, person.person, person.at, _offset_in(file, person.at), share_of(progress))
     if here.as_json:
         document(_restore_shape(report))
         return
     out(f"{report.path} goes on from {file}: entry {report.continues_no}; new book {report.book}, seal {report.seal}.")
     if report.replaced is not None:
         out(f"The register that was there is kept as {report.replaced}.")
+    _tell_files(report.files, f"in {folder_of(report.path)}")
     note("What was entered after the back-up is not there: enter it again.")
+
+
+def _tell_files(files: FilesBrought, where: str) -> None:
+    """Nothing is said where nothing was ever attached."""
+    if files.there:
+        out(f"{some(files.there, 'attached file')} {where}.")
+    for lacking in files.lacking:
+        note(f"Lacking: {lacking}.")
+    if files.lacking:
+        note("All else is there. To put a file back: pmsched help attach")
 
 
 def _offset_in(file: Path, at: int) -> int:
@@ -84,6 +103,7 @@ def _backup_shape(report: BackupReport) -> Shape:
         "book": report.book,
         "entry_no": report.no,
         "seal": report.seal,
+        **_files_shape(report.files),
     }
 
 
@@ -95,4 +115,9 @@ def _restore_shape(report: RestoreReport) -> Shape:
         "seal": report.seal,
         "continues_book": report.continues_book,
         "continues_entry_no": report.continues_no,
+        **_files_shape(report.files),
     }
+
+
+def _files_shape(files: FilesBrought) -> Shape:
+    return {"files": files.there, "files_lacking": list(files.lacking)}

@@ -1,7 +1,8 @@
 """Back-ups: a verified copy of a register in use, and coming back from one without losing the register in the way.
 
-It knows files, and nothing of what the facts mean. A back-up is one file that needs no others beside it and is never
-written to again. A restored register opens a new book, so that no id is issued twice.
+It knows files, and nothing of what the facts mean. A back-up is one file and is never written to again; the attached
+files of all back-ups in a folder lie in one folder beside them, since each is kept by its hash. A back-up can be read and
+restored without it. A restored register opens a new book, so that no id is issued twice.
 """
 
 from __future__ import annotations
@@ -18,9 +19,11 @@ from typing import Any, NamedTuple
 from sqlalchemy import Connection, create_engine
 
 from pmsched.domain.errors import Ambiguous, RegisterUnusable
+from pmsched.store.attached_check import FilesBrought, bring_files
+from pmsched.store.attached_files import BESIDE_BACKUPS, folder_of, folders_of
 from pmsched.store.book import OPENING_BITS, Signature
 from pmsched.store.canonical import seal
-from pmsched.store.files import beside, give_name, is_database, move_aside, named, settle, sync
+from pmsched.store.files import behind_link, beside, give_name, is_database, move_aside, named, settle, sync
 from pmsched.store.flaws import Flaw
 from pmsched.store.live import EVERYTHING, View
 from pmsched.store.lookups import people, person_by_code
@@ -35,13 +38,14 @@ _LEAP = 64
 
 
 class BackupReport(NamedTuple):
-    """A back-up made: its file and size, and the last entry in it with its seal."""
+    """A back-up made: its file and size, the last entry in it with its seal, and the attached files beside it."""
 
     path: Path
     size_bytes: int
     book: int
     no: int
     seal: str
+    files: FilesBrought = FilesBrought(0, ())
 
 
 class RestoreReport(NamedTuple):
@@ -54,6 +58,7 @@ class RestoreReport(NamedTuple):
         seal: the seal of its first entry.
         continues_book: the last book of the back-up.
         continues_no: its last entry.
+        files: the attached files brought back, and those that are lacking.
     """
 
     path: Path
@@ -62,6 +67,7 @@ class RestoreReport(NamedTuple):
     seal: str
     continues_book: int
     continues_no: int
+    files: FilesBrought = FilesBrought(0, ())
 
 
 def backup(register: Register, target: Path, progress: Progress | None = None) -> BackupReport:
@@ -77,28 +83,34 @@ def backup(register: Register, target: Path, progress: Progress | None = None) -
         raise RegisterUnusable("target-exists", f"{target} exists already.", "Choose a name that is free.")
     try:
         with _temporary(target) as copy:
-            _copy_live(register.file, copy, lambda share: done(share / 2))
+            _copy_live(register.file, copy, lambda share: done(share / 3))
             engine = create_engine(f"sqlite:///{copy}")
-            _refuse_flawed("register", verify_database(engine, lambda share: done((1 + share) / 2)))
+            _refuse_flawed("register", verify_database(engine, lambda share: done((1 + share) / 3)))
             report = _report(copy, target)
+            # Before the back-up has its name: where there is a back-up, its files are beside it.
+            folder = target.with_name(BESIDE_BACKUPS)
+            brought = bring_files(register, folders_of(register.file), folder, lambda share: done((2 + share) / 3))
             sync(copy)
             give_name(copy, target)
     except (OSError, sqlite3.Error) as error:
         raise RegisterUnusable(
             "not-written", f"No back-up was made: {error}.", "Check the disk and the name."
         ) from error
-    return report
+    return report._replace(files=brought)
 
 
-def restore(backup_path: Path, register_path: Path, signer: str, at: int, offset_minutes: int) -> RestoreReport:
+def restore(
+    backup_path: Path, register_path: Path, signer: str, at: int, offset_minutes: int, progress: Progress | None = None
+) -> RestoreReport:
     """Put a back-up in the place of a register and open a new book in it. The register in the way is kept beside it.
 
     Args:
         backup_path: it is only read.
-        register_path: where the register is or was; no program may have it open.
+        register_path: where the register is or was, or a link to it; no program may have it open.
         signer: code of a person known to the back-up (any case).
         at: UTC epoch seconds.
         offset_minutes: the ship's offset then.
+        progress: told the share of the attached files that is brought back, 0 to 1.
 
     Raises:
         RegisterUnusable: the back-up is missing, unreadable or flawed, or the register is in use.
@@ -108,6 +120,7 @@ def restore(backup_path: Path, register_path: Path, signer: str, at: int, offset
         raise RegisterUnusable("no-backup", f"There is no back-up at {backup_path}.", "Check the name.")
     if register_path.exists() and backup_path.samefile(register_path):
         raise RegisterUnusable("same-file", f"{backup_path} is the register itself.", "Name a back-up of it.")
+    register_path = behind_link(register_path)
     register_path.parent.mkdir(parents=True, exist_ok=True)
     with _temporary(register_path) as copy:
         _copy_kept(backup_path, copy)
@@ -116,6 +129,7 @@ def restore(backup_path: Path, register_path: Path, signer: str, at: int, offset
             with register.reading() as connection:
                 last = last_written(connection)
                 signature = _signature(connection, signer, at, offset_minutes)
+            brought = _brought_back(register, backup_path, register_path, progress or (lambda _share: None))
             opening = _opening_above(register_path, last.book)
             receipt = open_next_book(register, "restored from a back-up", signature, minimum_opening=opening)
         settle(copy)
@@ -123,7 +137,7 @@ def restore(backup_path: Path, register_path: Path, signer: str, at: int, offset
         replaced = move_aside(register_path, replaced_name(register_path, at))
         copy.replace(register_path)
         sync(register_path.parent)
-    return RestoreReport(register_path, replaced, receipt.book, receipt.seal, last.book, last.no)
+    return RestoreReport(register_path, replaced, receipt.book, receipt.seal, last.book, last.no, brought)
 
 
 def replaced_name(register_path: Path, at: int) -> Path:
@@ -165,6 +179,16 @@ def _copy_kept(backup_path: Path, copy: Path) -> None:
     except OSError as error:
         raise RegisterUnusable(
             "not-written", f"The back-up could not be copied: {error}.", "Nothing was changed."
+        ) from error
+
+
+def _brought_back(register: Register, backup_path: Path, register_path: Path, progress: Progress) -> FilesBrought:
+    """Bring the attached files back, before anything is replaced: more of them beside a register do no harm."""
+    try:
+        return bring_files(register, folders_of(backup_path), folder_of(register_path), progress)
+    except OSError as error:
+        raise RegisterUnusable(
+            "not-written", f"The attached files could not be copied: {error}.", "The register was not changed."
         ) from error
 
 

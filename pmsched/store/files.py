@@ -24,6 +24,11 @@ def named(folder: Path, beginning: str) -> list[Path]:
     return sorted(path for path in folder.iterdir() if path.name.startswith(beginning))
 
 
+def behind_link(file: Path) -> Path:
+    """The file itself where its name is a link to it; what lies beside it lies there, and the link keeps pointing."""
+    return file.resolve() if file.is_symlink() else file
+
+
 def is_database(file: Path) -> bool:
     """Whether a file begins as an SQLite database does. SQLite would take away the log of one that does not."""
     with file.open("rb") as opened:
@@ -82,10 +87,11 @@ def give_name(file: Path, name: Path) -> None:
     """Give a finished file its name, and make the name durable. Raises RegisterUnusable if the name is taken."""
     try:
         os.link(file, name)
-    except FileExistsError as error:
-        raise RegisterUnusable("target-exists", f"{name} exists already.", "Choose a name that is free.") from error
-    except OSError:
-        # No second names on this file system; a file that came into being in the last moment would be overwritten.
+    except OSError as error:
+        # Where a file system has no second names it may say so before it says that the name is taken.
+        if isinstance(error, FileExistsError) or os.path.lexists(name):
+            raise RegisterUnusable("target-exists", f"{name} exists already.", "Choose a name that is free.") from error
+        # A file that came into being in the last moment would be overwritten.
         file.replace(name)
     sync(name.parent)
 

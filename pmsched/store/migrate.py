@@ -16,7 +16,7 @@ from sqlalchemy import Connection, Engine, inspect, text
 from pmsched.domain.errors import RegisterUnusable
 from pmsched.store.engine import BEGIN
 
-HEAD = "0002"
+HEAD = "0003"
 _ADVISORY_LOCK = 725_301
 # alembic keeps state of its own between calls.
 _one_at_a_time = threading.Lock()

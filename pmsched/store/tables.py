@@ -225,8 +225,14 @@ ISOLATION_END = _fact(
     Index(None, "isolation_id"),
 )  # fmt: skip
 
+ATTACHMENT = _fact(
+    "attachment",
+    _ref("report_id", "report"), _text("name"), _text("media_type"), _int("size"), _text("sha256"),
+    Index(None, "report_id"),
+)  # fmt: skip
+
 _given_only("uq_entry_request_id", ENTRY.c.request_id, unique=True)
-for _versioned in (READING, REPORT, CLOSING, CLOSING_COUNT):
+for _versioned in (READING, REPORT, CLOSING, CLOSING_COUNT, ATTACHMENT):
     # Corrected one by one: their newest version is looked for.
     Index(f"ix_{_versioned.name}_fact_id", _versioned.c.fact_id)
 

@@ -8,12 +8,15 @@ import sqlite3
 import threading
 from pathlib import Path
 
+import attached
 import pytest
 import small_register
 
 from pmsched.domain.errors import Ambiguous, RegisterUnusable
 from pmsched.store import backup as module
 from pmsched.store import files
+from pmsched.store.attached_check import check_files
+from pmsched.store.attached_files import BESIDE_BACKUPS
 from pmsched.store.backup import backup, replaced_name, restore
 from pmsched.store.book import first_id
 from pmsched.store.opening import open_next_book
@@ -56,7 +59,7 @@ def test_backup_is_the_register(register: Register, tmp_path: Path) -> None:
     target = tmp_path / "kept.db"
     last = small_register.read_round(register, AT, {})
     report = backup(register, target)
-    assert report == (target, target.stat().st_size, last.book, last.no, last.seal)
+    assert report[:5] == (target, target.stat().st_size, last.book, last.no, last.seal)
     with Register(str(target)) as copy:
         assert tables_equal(register, copy) == []
         assert verify(copy) == []
@@ -353,6 +356,175 @@ def test_rebuilt_register_is_restored(path: Path, tmp_path: Path) -> None:
         rebuild(register, tmp_path / "rebuilt.db")
     assert restored(tmp_path / "rebuilt.db", path).book == 2049
     assert write(path) == first_id(2049) + 3
+
+
+# --- attached files ---------------------------------------------------------------------------------------------------
+
+A, B = b"first photo", b"second photo"
+
+
+def attach(path: Path, *contents: bytes) -> None:
+    """Attach files of these contents to the report, whose own photo is put in its place too."""
+    with Register(str(path)) as register:
+        (report,) = {row.report for row in attached.rows(register)}
+        photos = enumerate((small_register.PHOTO, *contents))
+        files = [attached.made(path.parent / "camera", f"{number}.jpg", content) for number, content in photos]
+        attached.attached(register, report, *files)
+
+
+def beside(folder: Path) -> list[str]:
+    """The names of the files that the back-ups of a folder keep."""
+    return sorted(path.name for path in (folder / BESIDE_BACKUPS).rglob("*") if path.is_file())
+
+
+def test_attached_files_come_along(path: Path, tmp_path: Path) -> None:
+    """Into one folder for all back-ups of a place; what is there already is not copied again."""
+    stick = tmp_path / "stick"
+    stick.mkdir()
+    attach(path, A)
+    with Register(str(path)) as register:
+        assert backup(register, stick / "1.db").files == (2, ())
+        before = {one: one.stat().st_ino for one in (stick / BESIDE_BACKUPS).rglob("*") if one.is_file()}
+    attach(path, A, B)
+    with Register(str(path)) as register:
+        assert backup(register, stick / "2.db").files == (3, ())
+    assert names(stick) == ["1.db", "2.db", BESIDE_BACKUPS]
+    assert beside(stick) == attached.hashes(small_register.PHOTO, A, B)
+    assert {one: one.stat().st_ino for one in before} == before
+
+
+@pytest.mark.parametrize("altered", [A[:3], A[:-1] + b"!"], ids=["cut-off", "same-size"])
+def test_altered_copy_beside_a_backup_is_copied_again(path: Path, tmp_path: Path, altered: bytes) -> None:
+    """What is called verified was read, also where it was there already."""
+    attach(path, A)
+    with Register(str(path)) as register:
+        backup(register, tmp_path / "1.db")
+        (place,) = (one for one in (tmp_path / BESIDE_BACKUPS).rglob("*") if one.name == attached.hashes(A)[0])
+        place.write_bytes(altered)
+        backup(register, tmp_path / "2.db")
+    assert place.read_bytes() == A
+
+
+@pytest.mark.parametrize("lost", [True, False], ids=["lost", "altered"])
+def test_lacking_file_does_not_keep_from_backing_up(path: Path, tmp_path: Path, *, lost: bool) -> None:
+    """The back-up is made, is whole without it, and says which file is lacking, with its report."""
+    stick = tmp_path / "stick"
+    stick.mkdir()
+    attach(path, A)
+    place = attached.place_of(path, A)
+    if lost:
+        place.unlink()
+    else:
+        place.write_bytes(B)
+    with Register(str(path)) as register:
+        report = backup(register, stick / "kept.db")
+        (row,) = {row.report for row in attached.rows(register)}
+    assert report.files == (1, (f"1.jpg, attached to report {row}",))
+    assert beside(stick) == attached.hashes(small_register.PHOTO)
+    with Register(str(report.path)) as copy:
+        assert verify(copy) == []
+
+
+def test_no_backup_has_its_name_without_its_files(path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where they cannot be written there is no back-up."""
+    attach(path, A)
+
+    def full(*_arguments: object, **_more: object) -> None:
+        raise OSError("No space left on device")
+
+    monkeypatch.setattr(module, "bring_files", full)
+    with Register(str(path)) as register, pytest.raises(RegisterUnusable, match="No space left") as caught:
+        backup(register, tmp_path / "kept.db")
+    assert caught.value.code == "not-written"
+    assert "kept.db" not in names(tmp_path)
+
+
+def test_attached_files_come_back(path: Path, tmp_path: Path) -> None:
+    """A restore brings them to the folder of the register, wherever it is."""
+    attach(path, A)
+    with Register(str(path)) as register:
+        backup(register, tmp_path / "kept.db")
+    new = tmp_path / "new ship" / "register.db"
+    assert restored(tmp_path / "kept.db", new).files == (2, ())
+    assert attached.kept(new) == attached.hashes(small_register.PHOTO, A)
+    with Register(str(new)) as register:
+        assert check_files(register).flaws == ()
+
+
+def test_restore_puts_back_what_is_lost_or_altered(path: Path, tmp_path: Path) -> None:
+    """In the place of the register; what was attached since stays for the register that is kept beside it."""
+    attach(path, A)
+    with Register(str(path)) as register:
+        backup(register, tmp_path / "kept.db")
+    attach(path, A, B)
+    attached.place_of(path, small_register.PHOTO).unlink()
+    attached.place_of(path, A).write_bytes(A[::-1])
+    report = restored(tmp_path / "kept.db", path)
+    assert report.files == (2, ())
+    assert report.replaced is not None
+    for one, read in ((path, 2), (report.replaced, 3)):
+        with Register(str(one)) as register:
+            found = check_files(register)
+            assert (found.read, found.flaws) == (read, ())
+
+
+def test_backup_without_its_folder_is_restored(path: Path, tmp_path: Path) -> None:
+    """All but the files; it is told which are lacking."""
+    attach(path, A)
+    with Register(str(path)) as register:
+        backup(register, tmp_path / "kept.db")
+    (tmp_path / BESIDE_BACKUPS).rename(tmp_path / "left ashore")
+    new = tmp_path / "new ship" / "register.db"
+    report = restored(tmp_path / "kept.db", new)
+    assert report.files.there == 0
+    assert [said.split(",")[0] for said in report.files.lacking] == ["1.jpg", "filter [torn].jpg"]
+    assert names(new.parent) == ["register.db"]
+    with Register(str(new)) as register:
+        assert verify(register) == []
+
+
+def test_restored_through_a_link(path: Path, tmp_path: Path) -> None:
+    """The register goes to where the link points, its files beside it; the link stays."""
+    attach(path, A)
+    with Register(str(path)) as register:
+        backup(register, tmp_path / "kept.db")
+    (tmp_path / "disk").mkdir()
+    real, link = tmp_path / "disk" / "ship.db", tmp_path / "link" / "register.db"
+    link.parent.mkdir()
+    link.symlink_to(real)
+    for number in (1, 2):
+        report = restored(tmp_path / "kept.db", link)
+        assert (report.path, report.files.there, link.is_symlink()) == (real.resolve(), 2, True)
+        assert (report.replaced is not None) == (number == 2)
+    with Register(str(link)) as register:
+        assert (check_files(register).read, check_files(register).flaws) == (2, ())
+    assert names(link.parent) == ["register.db"]
+
+
+def test_files_of_a_register_copied_by_hand_come_along(path: Path, tmp_path: Path) -> None:
+    """With the folder that bears its name."""
+    attach(path, A)
+    hand = tmp_path / "hand"
+    hand.mkdir()
+    shutil.copyfile(path, hand / "copy.db")
+    shutil.copytree(tmp_path / "register.db.files", hand / "copy.db.files")
+    assert restored(hand / "copy.db", tmp_path / "new" / "register.db").files == (2, ())
+
+
+def test_restore_without_room_for_the_files(path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The register in the way stays."""
+    attach(path, A)
+    with Register(str(path)) as register:
+        backup(register, tmp_path / "kept.db")
+    before = names(tmp_path)
+
+    def full(*_arguments: object, **_more: object) -> None:
+        raise OSError("No space left on device")
+
+    monkeypatch.setattr(module, "bring_files", full)
+    with pytest.raises(RegisterUnusable, match="The attached files could not be copied: No space left"):
+        restored(tmp_path / "kept.db", path)
+    assert names(tmp_path) == before
 
 
 def test_systems_without_second_names(kept: Path, path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

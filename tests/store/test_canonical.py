@@ -157,6 +157,8 @@ FORM_1 = {
     # Since register form 0002.
     "isolation": "machine_id kind begun_at offset_minutes why tag back_on",
     "isolation_end": "isolation_id ended_at offset_minutes tried",
+    # Since register form 0003.
+    "attachment": "report_id name media_type size sha256",
 }
 # Columns that hold ids, which bodies carry as strings, beside id, entry_id, fact_id and replaces_id.
 FORM_1_IDS = {
@@ -191,6 +193,7 @@ FORM_1_IDS = {
     "part_move.machine_id",
     "isolation.machine_id",
     "isolation_end.isolation_id",
+    "attachment.report_id",
 }
 
 

@@ -21,17 +21,24 @@ ROWS = {
         "person_revision": 2, "machine": 1, "machine_revision": 1, "alias": 1, "counter": 1, "counter_revision": 1,
         "meter_period": 1, "counts_on": 1, "reading": 6, "job": 1, "job_revision": 1, "job_unit": 1, "report": 1,
         "closing": 1, "closing_count": 1, "part": 1, "part_revision": 1, "part_move": 1, "isolation": 0,
-        "isolation_end": 0,
+        "isolation_end": 0, "attachment": 0,
     },
     "form_0002.db": {
         "entry": 9, "book": 2, "site": 1, "site_revision": 1, "clock_change": 1, "setting": 1, "person": 2,
         "person_revision": 2, "machine": 1, "machine_revision": 1, "alias": 1, "counter": 1, "counter_revision": 1,
         "meter_period": 1, "counts_on": 1, "reading": 6, "job": 1, "job_revision": 1, "job_unit": 1, "report": 1,
         "closing": 1, "closing_count": 1, "part": 1, "part_revision": 1, "part_move": 1, "isolation": 1,
-        "isolation_end": 1,
+        "isolation_end": 1, "attachment": 0,
+    },
+    "form_0003.db": {
+        "entry": 9, "book": 2, "site": 1, "site_revision": 1, "clock_change": 1, "setting": 1, "person": 2,
+        "person_revision": 2, "machine": 1, "machine_revision": 1, "alias": 1, "counter": 1, "counter_revision": 1,
+        "meter_period": 1, "counts_on": 1, "reading": 6, "job": 1, "job_revision": 1, "job_unit": 1, "report": 1,
+        "closing": 1, "closing_count": 1, "part": 1, "part_revision": 1, "part_move": 1, "isolation": 1,
+        "isolation_end": 1, "attachment": 1,
     },
 }  # fmt: skip
-LAST_SEALS = {"form_0001.db": "9579e1cef79f", "form_0002.db": "c92d638e636a"}
+LAST_SEALS = {"form_0001.db": "9579e1cef79f", "form_0002.db": "c92d638e636a", "form_0003.db": "1f9b0c955989"}
 
 
 @pytest.fixture(params=ROWS)

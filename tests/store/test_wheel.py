@@ -41,8 +41,8 @@ def test_wheel_has_its_migrations(wheel: Path) -> None:
     names = set(zipfile.ZipFile(wheel).namelist())
     migrations = {path.relative_to(ROOT).as_posix() for path in (ROOT / "migrations").rglob("*.py")}
     modules = {path.relative_to(ROOT).as_posix() for path in (ROOT / "pmsched").rglob("*.py")}
-    forms = {"migrations/versions/0001_first_form.py", "migrations/versions/0002_isolations.py"}
-    assert {"migrations/env.py", *forms} <= migrations
+    forms = {"0001_first_form", "0002_isolations", "0003_attachments"}
+    assert {"migrations/env.py", *(f"migrations/versions/{form}.py" for form in forms)} <= migrations
     assert {f"pmsched/_{name}" for name in migrations} <= names
     assert modules <= names
     assert not {name for name in names if name.startswith("tests/")}

@@ -10,6 +10,7 @@ import sqlite3
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from datetime import date
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +21,7 @@ from pmsched.store.opening import FirstPerson, open_first_book
 from pmsched.store.register import Register
 from pmsched.store.tables import (
     ALIAS,
+    ATTACHMENT,
     CLOSING,
     CLOSING_COUNT,
     COUNTER,
@@ -51,6 +53,7 @@ HOUR, DAY = 3600, 86_400
 FIRST = date(2030, 1, 1)
 CHIEF = FirstPerson("CE", "A. Ardmore", "Chief engineer", "engine")
 SITE_NAME = "MV Invented"
+PHOTO = b"a torn filter"
 
 
 def new_register(path: Path) -> Register:
@@ -175,6 +178,11 @@ def _work_done(register: Register, made: dict[str, int]) -> Iterator[Receipt]:
         work.add(
             CLOSING_COUNT, closing_id=closing, unit="h", total=100 * HOUR, basis="reading", reading_1=first,
             reading_2=None,
+        )  # fmt: skip
+        # The file itself lies nowhere: the register is read without it.
+        work.add(
+            ATTACHMENT, report_id=report, name="filter [torn].jpg", media_type="image/jpeg", size=len(PHOTO),
+            sha256=sha256(PHOTO).hexdigest(),
         )  # fmt: skip
         yield work.enter("report work", {"job": "GE1-001", "outcome": "done"})
 
