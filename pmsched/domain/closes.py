@@ -179,15 +179,42 @@ def outcomes(doings: Sequence[Doing], terms_on: TermsOn, skipped: frozenset[date
         terms_on: the compiled rule in force on a date.
         skipped: the ship's dates that never occur; a grid has no occurrence there (case 13c).
     """
-    found = []
-    before: Doing | None = None
-    first = next((doing for doing in doings if doing.kind is not DoingKind.DUE_AT_ONCE), None)
-    for given in doings:
-        doing = given if given is first or given.first else given._replace(first=first)
-        if doing.kind is DoingKind.DONE:
-            found.append(_outcome(before, doing, terms_on(doing.on), skipped))
-        before = doing
-    return tuple(found)
+    judge = Judge(terms_on, skipped)
+    return tuple(outcome for doing in doings if (outcome := judge(doing)) is not None)
+
+
+class Judge:
+    """Says what the doings of one job (unit) meant, told one after the other in order of time.
+
+    It remembers only the first doing and the one before, so that it can follow a history of any length.
+
+    Args:
+        terms_on: as for ``outcomes``.
+        skipped: as for ``outcomes``.
+    """
+
+    __slots__ = ("_before", "_first", "_skipped", "_terms_on")
+
+    def __init__(self, terms_on: TermsOn, skipped: frozenset[date] = NO_DATES) -> None:
+        self._terms_on = terms_on
+        self._skipped = skipped
+        self._before: Doing | None = None
+        self._first: Doing | None = None
+
+    def __call__(self, given: Doing) -> Outcome | None:
+        """What this doing meant; None for a stated start."""
+        before, doing = self._before, self.pass_over(given)
+        if doing.kind is not DoingKind.DONE:
+            return None
+        return _outcome(before, doing, self._terms_on(doing.on), self._skipped)
+
+    def pass_over(self, given: Doing) -> Doing:
+        """Take note of a doing without asking what it meant; the doing, knowing the first one."""
+        if self._first is None and given.kind is not DoingKind.DUE_AT_ONCE:
+            self._first = given
+        doing = given if given is self._first or given.first else given._replace(first=self._first)
+        self._before = doing
+        return doing
 
 
 def tally(

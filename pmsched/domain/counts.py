@@ -21,11 +21,15 @@ READS: tuple[Reads, ...] = ("whole", "tenths", "h:min")
 _MOST = 2**53 - 1
 _STEP_SECONDS: dict[str, int] = {"whole": 3600, "tenths": 360, "h:min": 60}
 
-# Fifteen digits of hours still fit 64 bits as seconds.
-_WHOLE = r"([0-9]{1,15}|[0-9]{1,3}(?:[ \u00a0\u2007\u2009\u202f][0-9]{3}){1,4})"
+# Fifteen digits of hours still fit 64 bits as seconds. A blank or an apostrophe can only part thousands.
+_WHOLE = r"([0-9]{1,15}|[0-9]{1,3}(?:[ \u00a0\u2007\u2009\u202f'\u2019][0-9]{3}){1,4})"
 _NUMBER = re.compile(rf"{_WHOLE}(?:[.,]([0-9]{{1,15}}))?")
 _HOURS_MINUTES = re.compile(rf"{_WHOLE}:([0-5][0-9])")
 _THOUSANDS = re.compile(r"([1-9][0-9]{0,2})([.,])([0-9]{3})((?:\2[0-9]{3}){0,3})")
+# With both marks there is no doubt which of them parts the decimals: the other one.
+_BOTH_MARKS = re.compile(
+    r"([1-9][0-9]{0,2}(?:,[0-9]{3}){1,4}(?=\.)|[1-9][0-9]{0,2}(?:\.[0-9]{3}){1,4}(?=,))[.,]([0-9]{1,15})"
+)
 
 
 class Meter(NamedTuple):
@@ -41,7 +45,7 @@ class Meter(NamedTuple):
 
 
 def parse_number(text: str) -> Fraction:
-    """The number written, exactly: ``12345``, ``12 345``, ``12345.5``, ``12345,5``, ``1,234,567``.
+    """The number written, exactly: ``12345``, ``12 345``, ``12345.5``, ``12345,5``, ``1,234,567``, ``12,345.5``, ``12'345``.
 
     Raises:
         Ambiguous: the mark may separate thousands or decimals (``12,345``).
@@ -54,7 +58,7 @@ def parse_number(text: str) -> Fraction:
         if not found[4]:
             raise _two_ways(written, found[1], found[3])
         return Fraction(int(_digits(written)))
-    if found := _NUMBER.fullmatch(written):
+    if found := _BOTH_MARKS.fullmatch(written) or _NUMBER.fullmatch(written):
         decimals = found[2] or ""
         return Fraction(int(_digits(found[1]) + decimals), 10 ** len(decimals))
     raise Refusal("not-a-number", f"'{written}' is not a number.", "Write digits, such as 12345 or 12345.5.")

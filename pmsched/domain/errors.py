@@ -66,12 +66,18 @@ class NotAllowed(Refusal):
 
 
 class ProblemsFound(Refusal):
-    """Data brought in has problems. ``problems`` holds every one of them, not only the first."""
+    """Data brought in has problems.
+
+    Args:
+        problems: every one of them, not only the first.
+        notes: what was passed over or read in a way of its own, a sentence each; it may explain the problems.
+    """
 
     exit_code = 3
 
-    def __init__(self, problems: Sequence[Problem]) -> None:
+    def __init__(self, problems: Sequence[Problem], notes: Sequence[str] = ()) -> None:
         self.problems = tuple(problems)
+        self.notes = tuple(notes)
         count = len(self.problems)
         super().__init__(
             "problems-found",

@@ -14,7 +14,7 @@ from typing import NamedTuple
 from pmsched.domain.counts import parse_number
 from pmsched.domain.errors import Refusal
 
-FIGURES = r"[0-9](?:[0-9 .,:]*[0-9])?"
+FIGURES = r"[0-9](?:[0-9 .,:'\u2019]*[0-9])?"
 WORDS = r"[^\W\d_]\w*(?: [^\W\d_]\w*)*"
 
 

@@ -12,7 +12,17 @@ from pmsched.domain.counts import HOURS, Meter, parse_count
 from pmsched.domain.errors import Refusal
 from pmsched.domain.rules import Rule
 from pmsched.domain.written import build_rule
-from pmsched.exchange.columns import FileKind
+from pmsched.exchange.columns import (
+    COUNTERS,
+    JOBS,
+    LAST_DONE,
+    MACHINES,
+    PARTS,
+    PEOPLE,
+    READINGS,
+    FileKind,
+    InputFile,
+)
 from pmsched.exchange.faults import Faults
 from pmsched.exchange.rows import (
     CounterRow,
@@ -26,6 +36,7 @@ from pmsched.exchange.rows import (
 )
 
 _STEP_OF_ORDER = 10
+_OF_RULE = ("interval", "counts_from", "grid_from", "tolerance", "opens", "closes")
 _HINTS = {
     "grid-without-date": "Write it in grid_from, such as 2025-01-31.",
     "start-without-grid": "Write grid in counts_from, or leave grid_from blank.",
@@ -40,7 +51,7 @@ class Cells(NamedTuple):
         file: name of the file.
         row: row of the file, as a spreadsheet counts it.
         nth: which data row of its kind it is, from 1.
-        values: value of every column of the file, by name.
+        values: by name, the value of every column whose cell did read or is blank.
         faults: told of what is wrong.
     """
 
@@ -50,13 +61,23 @@ class Cells(NamedTuple):
     values: Mapping[str, Any]
     faults: Faults
 
+    def has(self, *columns: str) -> bool:
+        """Whether all of these columns have a value."""
+        return all(column in self.values for column in columns)
+
     def refuse(self, column: str, refusal: Refusal) -> None:
         """Tells of a refusal of that column of this row."""
         self.faults.refuse(refusal, self.row, column)
 
 
 Builder = Callable[[Cells], Row | None]
-"""The row as a value; None after telling why there is none."""
+"""The row as a value; None after telling why there is none, and where a column has no value."""
+
+
+def _whole(file: InputFile, build: Builder) -> Builder:
+    """A builder that needs every column."""
+    names = [column.name for column in file.columns]
+    return lambda cells: build(cells) if cells.has(*names) else None
 
 
 def _person(cells: Cells) -> PersonRow:
@@ -69,6 +90,8 @@ def _machine(cells: Cells) -> MachineRow:
 
 def _counter(cells: Cells) -> CounterRow | None:
     values = cells.values
+    if not cells.has("unit", "reads"):
+        return None
     meter = Meter(values["unit"], values["reads"])
     if meter.unit != HOURS and meter.reads != "whole":
         message = f"A counter of {meter.unit} reads whole; only hours have {meter.reads}."
@@ -77,8 +100,8 @@ def _counter(cells: Cells) -> CounterRow | None:
     # A running total may be finer than the dial: hours counted elsewhere may be in it.
     finest = Meter(HOURS, "h:min") if meter.unit == HOURS else meter
     dial_start = _count(cells, "dial_start", meter)
-    total_start = _count(cells, "total_start", finest) if values["total_start"] else dial_start
-    if dial_start is None or total_start is None:
+    total_start = _count(cells, "total_start", finest) if values.get("total_start") else dial_start
+    if dial_start is None or total_start is None or not cells.has(*(column.name for column in COUNTERS.columns)):
         return None
     return CounterRow(
         cells.file,
@@ -94,11 +117,10 @@ def _counter(cells: Cells) -> CounterRow | None:
 
 
 def _job(cells: Cells) -> JobRow | None:
-    rule = _rule(cells)
-    if rule is None:
+    rule = _rule(cells) if cells.has(*_OF_RULE) else None
+    if rule is None or not cells.has(*(column.name for column in JOBS.columns)):
         return None
-    of_rule = {"interval", "counts_from", "grid_from", "tolerance", "opens", "closes"}
-    others = {name: value for name, value in cells.values.items() if name not in of_rule}
+    others = {name: value for name, value in cells.values.items() if name not in _OF_RULE}
     return JobRow(cells.file, cells.row, rule=rule, **others)
 
 
@@ -168,6 +190,8 @@ def _order(cells: Cells) -> int:
 
 
 def _count(cells: Cells, column: str, meter: Meter) -> int | None:
+    if not cells.has(column):
+        return None
     try:
         return parse_count(cells.values[column], meter)
     except Refusal as refusal:
@@ -176,12 +200,12 @@ def _count(cells: Cells, column: str, meter: Meter) -> int | None:
 
 
 BUILDERS: dict[FileKind, Builder] = {
-    "people": _person,
-    "machines": _machine,
+    "people": _whole(PEOPLE, _person),
+    "machines": _whole(MACHINES, _machine),
     "counters": _counter,
     "jobs": _job,
-    "last_done": _last_done,
-    "readings": _reading,
-    "parts": _part,
+    "last_done": _whole(LAST_DONE, _last_done),
+    "readings": _whole(READINGS, _reading),
+    "parts": _whole(PARTS, _part),
 }
 """The builder of every kind of row."""

@@ -23,6 +23,14 @@ LONGEST_LINE = 1_000
 LONGEST_TEXT = 20_000
 _EDGES = " \t\r\n\u00a0\u202f"
 
+# What spreadsheets show where a formula went wrong; it may stand in a file as text.
+ERRORS = frozenset(
+    (
+        *("#REF!", "#N/A", "#VALUE!", "#DIV/0!", "#NAME?", "#NUM!", "#NULL!", "#SPILL!", "#CALC!", "#FIELD!"),
+        *("#BLOCKED!", "#CONNECT!", "#UNKNOWN!", "#GETTING_DATA"),
+    )
+)
+
 _YES = frozenset({"yes", "y", "true", "1", "x"})
 _NO = frozenset({"no", "n", "false", "0"})
 _WHOLE = re.compile(r"[+-]?[0-9]{1,15}")
@@ -32,7 +40,7 @@ def read_text(text: str) -> str:
     """One line of text without blanks around it, as typed otherwise.
 
     Raises:
-        Refusal: it holds hidden characters, or more than 1 000 characters.
+        Refusal: it holds hidden characters, more than 1 000 characters, or the error of a formula.
     """
     written = _not_longer(unguarded(text.strip(_EDGES)), LONGEST_LINE)
     check_text(written)
@@ -43,7 +51,7 @@ def read_long_text(text: str) -> str:
     """Text of one or more lines, parted by a line feed each.
 
     Raises:
-        Refusal: it holds hidden characters, or more than 20 000 characters.
+        Refusal: it holds hidden characters, more than 20 000 characters, or the error of a formula.
     """
     written = _not_longer(unguarded(text.strip(_EDGES)), LONGEST_TEXT)
     check_text(written, line_breaks=True)
@@ -129,6 +137,10 @@ def single_blanks(text: str) -> str:
 
 
 def _not_longer(text: str, most: int) -> str:
+    if text in ERRORS:
+        raise Refusal(
+            "error-cell", f"The cell holds the error {text}.", "Mend its formula, or write what it should say."
+        )
     if len(text) > most:
         raise Refusal("too-long", f"The text has {len(text)} characters; {most} are the most.", "Shorten it.")
     return text

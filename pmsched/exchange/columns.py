@@ -57,7 +57,7 @@ class Column(NamedTuple):
 
 
 class InputFile(NamedTuple):
-    """One kind of input file: its stem (``people`` for ``people.csv``), what it lists, its columns and its key."""
+    """One kind of input: its stem (``people`` for ``people.csv`` and the sheet ``people``), what it lists, its columns and its key."""
 
     stem: FileKind
     lists: str
@@ -148,7 +148,7 @@ JOBS = InputFile(
             "starts",
             "starts",
             False,
-            "Where a job never done begins; blank: last_done.csv names the last doing.",
+            "Where a job never done begins; blank: last_done names the last doing.",
             "from 2025-01-01 at 1200 h",
         ),
     ),
@@ -178,7 +178,7 @@ READINGS = InputFile(
         Column("read_on", "date", True, "Ship's date of the reading.", "2025-06-01"),
         Column("time", "time", False, "Ship's time of the reading.", "08:00", "12:00"),
         Column("offset", "offset", False, "Ship's time against UTC; blank: as the ship's clock stood.", "UTC+3"),
-        Column("value", "text", True, "What the dial showed.", "12345.5"),
+        Column("value", "count", True, "What the dial showed.", "12345.5"),
         Column("note", "long text", False, "Anything worth keeping.", "dial hard to read"),
     ),
 )

@@ -1,25 +1,30 @@
 """Tables out as CSV (RFC 4180), safe to open in a spreadsheet: no text runs as a formula, no character stays hidden.
 
-Knows cells, quoting and the file; nothing of what the columns mean.
+An export begins with its header, a row for each name with ``# `` before it, and an empty row; then come the names of
+the columns and the rows. Knows cells and quoting; nothing of what the columns mean.
 """
 
 from __future__ import annotations
 
 import csv
+import io
+import shutil
+import tempfile
 from collections.abc import Iterable, Sequence
-from datetime import date, time
+from datetime import datetime
 from decimal import Decimal
 from pathlib import Path
-from typing import TextIO
+from typing import BinaryIO, TextIO, cast
 
-from pmsched.domain.errors import Refusal
 from pmsched.domain.plain import plain
+from pmsched.exchange.exports import Cell as Cell  # noqa: PLC0414 - who writes a table asks here for its cells
+from pmsched.exchange.exports import Export
 from pmsched.exchange.formula_guard import guarded
-
-Cell = str | int | Decimal | date | time | None
-"""What a cell may hold; True and False are written yes and no, None as a blank cell."""
+from pmsched.exchange.stamps import utc_text
 
 BYTE_ORDER_MARK = "\ufeff"
+HEADER_MARK = "# "
+"""Stands before every name of a header; rows that begin with ``#`` are comments wherever files are read here."""
 
 
 def write_csv(
@@ -38,26 +43,42 @@ def write_csv(
     writer.writerows([_written(cell) for cell in row] for row in rows)
 
 
-def write_csv_file(
-    path: Path, heading: Sequence[str], rows: Iterable[Sequence[Cell]], *, overwrite: bool = False
+def write_csv_export(
+    stream: BinaryIO, export: Export, *, bare: bool = False, byte_order_mark: bool = False, beside: Path | None = None
 ) -> None:
-    """Writes a file that a spreadsheet opens, whole or not at all; UTF-8 with its mark.
+    """Writes an export.
+
+    Args:
+        stream: where to.
+        export: what.
+        bare: without the header: the first row holds the names of the columns.
+        byte_order_mark: for spreadsheets; see ``write_csv``.
+        beside: a folder for the rows until they are counted, because the header stands before them.
 
     Raises:
-        Refusal: a file is there and is not to be overwritten, or the place cannot be written to.
+        OSError: as the stream does.
     """
-    made = False
+    if bare:
+        _write_table(stream, export, byte_order_mark=byte_order_mark)
+        return
+    with tempfile.TemporaryFile(dir=beside) as body:
+        _write_table(cast("BinaryIO", body), export, byte_order_mark=False)
+        body.seek(0)
+        head = io.StringIO(newline="")
+        head.write(BYTE_ORDER_MARK * byte_order_mark)
+        pairs = [(HEADER_MARK + name, _written(value)) for name, value in export.ended().pairs()]
+        csv.writer(head).writerows([*pairs, ()])
+        stream.write(head.getvalue().encode())
+        shutil.copyfileobj(body, stream)
+
+
+def _write_table(stream: BinaryIO, export: Export, *, byte_order_mark: bool) -> None:
+    text = io.TextIOWrapper(stream, encoding="utf-8", newline="")
     try:
-        with path.open("w" if overwrite else "x", encoding="utf-8", newline="") as stream:
-            made = True
-            write_csv(stream, heading, rows, byte_order_mark=True)
-    except FileExistsError:
-        raise Refusal("file-exists", f"{path} is there already.", "Name another file.") from None
-    except OSError as error:
-        # Part of a list looks like all of it; what is no file (a device, a pipe) is left alone.
-        if made and path.is_file():
-            path.unlink(missing_ok=True)
-        raise Refusal("cannot-write", f"{path} cannot be written ({error.strerror}).", "Name another file.") from error
+        write_csv(text, export.heading, export.rows(), byte_order_mark=byte_order_mark)
+    finally:
+        # The stream is the caller's to close.
+        text.detach()
 
 
 def _written(cell: Cell) -> str | int:
@@ -69,9 +90,12 @@ def _written(cell: Cell) -> str | int:
         return "yes" if cell else "no"
     if isinstance(cell, int):
         return cell
+    if isinstance(cell, datetime):
+        return utc_text(cell)
     # Decimals without an exponent, as people write them.
     return f"{cell:f}" if isinstance(cell, Decimal) else cell.isoformat()
 
 
 def _text(text: str) -> str:
-    return plain(guarded(text), line_breaks=True)
+    # Guarded as it will stand there, so that taking the apostrophe away always gives the visible text.
+    return guarded(plain(text, line_breaks=True))

@@ -24,9 +24,12 @@ class Faults:
         """True once something was told."""
         return len(self._problems) > self._before
 
-    def tell(self, code: str, message: str, hint: str, *, row: int = 0, column: str = "") -> None:
-        """Adds one problem; without a row it is about the whole file, without a column about the whole row."""
-        self._problems.append(Problem(code, self.file, row, column, message, hint))
+    def tell(self, code: str, message: str, hint: str, *, row: int = 0, column: str = "", cell: str = "") -> None:
+        """Adds one problem; without a row it is about the whole file, without a column about the whole row.
+
+        A cell is named only where its column has no name.
+        """
+        self._problems.append(Problem(code, self.file, row, column, message, hint, cell=cell))
 
     def refuse(self, refusal: Refusal, row: int, column: str) -> None:
         """Adds a refusal of one cell as a problem."""

@@ -10,6 +10,7 @@ from pmsched.domain.written import parse_interval, parse_margins
 from pmsched.exchange import cells, dates, phrases
 from pmsched.exchange.columns import Column, Kind
 from pmsched.exchange.rows import GridStart
+from pmsched.exchange.stand_ins import check_written_out
 
 CellReader = Callable[[str], Any]
 """From a cell that is not blank to its value. Raises Refusal."""
@@ -27,14 +28,24 @@ def _checked(read: CellReader) -> CellReader:
     return lambda text: read(cells.read_text(text))
 
 
+def _written_out(read: CellReader) -> CellReader:
+    """Readers of names, behind the check for marks that stand instead of one."""
+
+    def checked(text: str) -> Any:
+        check_written_out(text)
+        return read(text)
+
+    return checked
+
+
 KINDS: dict[Kind, Reading] = {
-    "code": Reading(cells.read_code, ""),
-    "text": Reading(cells.read_text, ""),
+    "code": Reading(_written_out(cells.read_code), ""),
+    "text": Reading(_written_out(cells.read_text), ""),
     "long text": Reading(cells.read_long_text, ""),
-    "word": Reading(cells.read_word, ""),
-    "words": Reading(cells.read_words, ()),
+    "word": Reading(_written_out(cells.read_word), ""),
+    "words": Reading(_written_out(cells.read_words), ()),
     "lines": Reading(cells.read_lines, ()),
-    "units": Reading(cells.read_units, ()),
+    "units": Reading(_written_out(cells.read_units), ()),
     "date": Reading(_checked(dates.read_date), None),
     "time": Reading(_checked(dates.read_time), None),
     "offset": Reading(_checked(parse_offset), None),

@@ -13,7 +13,7 @@ from typing import TypeVar
 
 from pmsched.domain.counts import HOURS, Meter, parse_count
 from pmsched.domain.errors import Refusal
-from pmsched.domain.limbs import read_amount
+from pmsched.domain.limbs import read_amount, write_amount
 from pmsched.exchange.cells import read_code, read_text, read_words, single_blanks
 from pmsched.exchange.dates import read_date
 from pmsched.exchange.rows import Amount, Follow, GridStart, Start
@@ -23,7 +23,9 @@ T = TypeVar("T")
 _RATIO = re.compile(r"([0-9]{1,9})\s*/\s*([0-9]{1,9})")
 _PERCENT = re.compile(r"([0-9]{1,3})(?:[.,]([0-9]{1,6}))?\s*%")
 _WITH_SHARE = re.compile(r"(.+?) ([0-9]+ ?/ ?[0-9]+|[0-9.,]+ ?%)")
-_AMOUNT = re.compile(r"[0-9][0-9.,: ]*[^\W\d_]\w*")
+_AMOUNT = re.compile(r"[0-9][0-9.,: '\u2019]*[^\W\d_]\w*")
+# A hundred hours and more: no time of day.
+_CLOCK_HOURS = re.compile(r"[0-9]{3,9}:[0-5][0-9]")
 _START = re.compile(r"from (.+?)(?: at (.+))?", re.IGNORECASE)
 
 
@@ -72,6 +74,8 @@ def read_counts_on(text: str) -> tuple[Follow, ...]:
 def read_amounts(text: str) -> tuple[Amount, ...]:
     """Amounts with their units, parted by semicolons: ``20000 h; 640 starts``; each unit once.
 
+    ``12345:20`` needs no unit: it can only be hours and minutes.
+
     Raises:
         Ambiguous: a mark may part thousands or decimals.
         Refusal: an amount does not read, or a unit stands twice.
@@ -113,6 +117,14 @@ def read_starts(text: str) -> Start:
     return Start(read_date(found[1]), read_amounts(found[2]) if found[2] else ())
 
 
+def write_starts(start: Start) -> str:
+    """Where a job begins, as it is written in a cell; ``read_starts`` gives it back."""
+    if start.from_on is None:
+        return "due at once"
+    at = "; ".join(write_amount(amount, unit) for unit, amount in start.from_counts)
+    return f"from {start.from_on}" + (f" at {at}" if at else "")
+
+
 def read_hours(text: str) -> int:
     """Hours, to the minute, as whole seconds; an ``h`` behind the number may stay. Raises as ``parse_count`` does."""
     return parse_count(read_text(text).removesuffix("h"), Meter(HOURS, "h:min"))
@@ -130,6 +142,8 @@ def _follow(piece: str) -> Follow:
 
 
 def _amount(piece: str) -> Amount:
+    if _CLOCK_HOURS.fullmatch(piece):
+        piece = f"{piece} {HOURS}"
     if not _AMOUNT.fullmatch(piece):
         raise Refusal(
             "not-an-amount", f"'{piece}' is not an amount with its unit.", "Write it like 20000 h or 640 starts."

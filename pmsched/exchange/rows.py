@@ -1,18 +1,21 @@
 """What one row of each input file says, as values. Whether it fits the register is decided elsewhere.
 
-Every row carries the name of its ``file`` and its ``row`` there, as a spreadsheet counts them, for error messages.
+Every row carries the name of its ``file`` (or sheet) and its ``row`` there, as a spreadsheet counts them, for messages.
 Amounts of hours are whole seconds, other amounts whole units, as in ``pmsched.domain.counts``.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date, time
 from fractions import Fraction
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from pmsched.domain.counts import Meter
 from pmsched.domain.rules import Rule
+from pmsched.exchange.columns import FileKind
+from pmsched.exchange.places import Source
 
 Amount = tuple[str, int]
 """A unit and how much of it: seconds for hours, whole units otherwise."""
@@ -160,9 +163,34 @@ class PartRow:
 Row = PersonRow | MachineRow | CounterRow | JobRow | LastDoneRow | ReadingRow | PartRow
 
 
+class UnreadRow(NamedTuple):
+    """A row with a problem: what can be told of it all the same.
+
+    Attributes:
+        kind: what it is a row of.
+        file: as in a row that reads.
+        row: as in a row that reads.
+        texts: its cells as written, by column.
+        values: those of its cells that read, by column; none if the row cannot be trusted at all.
+    """
+
+    kind: FileKind
+    file: str
+    row: int
+    texts: Mapping[str, str]
+    values: Mapping[str, Any]
+
+
 @dataclass(frozen=True, slots=True)
 class Bundle:
-    """Everything that was read, each kind of row in the order of the files."""
+    """Everything that was read, each kind of row in the order of the files.
+
+    Attributes:
+        unread: the rows with a problem.
+        cut_short: kinds of which rows may be missing that nothing is known of.
+        sources: the files and sheets.
+        notes: what was passed over, or read in a way of its own, a sentence each.
+    """
 
     people: tuple[PersonRow, ...] = ()
     machines: tuple[MachineRow, ...] = ()
@@ -171,3 +199,7 @@ class Bundle:
     last_done: tuple[LastDoneRow, ...] = ()
     readings: tuple[ReadingRow, ...] = ()
     parts: tuple[PartRow, ...] = ()
+    unread: tuple[UnreadRow, ...] = field(default=(), compare=False)
+    cut_short: frozenset[FileKind] = field(default=frozenset(), compare=False)
+    sources: tuple[Source, ...] = field(default=(), compare=False)
+    notes: tuple[str, ...] = field(default=(), compare=False)

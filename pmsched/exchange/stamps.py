@@ -23,7 +23,12 @@ def hours(seconds: int) -> str:
 
 def utc(instant: int | None) -> str | None:
     """An instant in UTC: '2030-01-15T08:00:00Z'."""
-    return None if instant is None else f"{to_utc(instant):%Y-%m-%dT%H:%M:%SZ}"
+    return None if instant is None else utc_text(to_utc(instant))
+
+
+def utc_text(moment: datetime) -> str:
+    """A moment given in UTC, as text: '2030-01-15T08:00:00Z'."""
+    return f"{moment:%Y-%m-%dT%H:%M:%SZ}"
 
 
 def at_offset(instant: int | None, minutes: int) -> str | None:

@@ -7,11 +7,14 @@ from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from itertools import chain
 from pathlib import Path
 from typing import NamedTuple
 
+from pmsched.domain.errors import Refusal
+from pmsched.exchange.cells import ERRORS
 from pmsched.exchange.faults import Faults
 
 DELIMITERS = (",", ";", "\t")
@@ -26,10 +29,19 @@ CountKnown = Callable[[list[str]], int]
 
 
 class Record(NamedTuple):
-    """The cells of one row; ``row`` counts as a spreadsheet does: from 1, comments and blank rows included."""
+    """The cells of one row.
+
+    Attributes:
+        row: counts as a spreadsheet does: from 1, comments and blank rows included.
+        cells: what stands in them.
+        refused: why a cell cannot be taken for what it seems to say, by its place from 0; only in workbooks.
+        told: what is wrong with the whole row was told already.
+    """
 
     row: int
     cells: list[str]
+    refused: Mapping[int, Refusal] = {}
+    told: bool = False
 
 
 class _NotUtf8Error(Exception):
@@ -50,7 +62,16 @@ def read_table(path: Path, known: CountKnown, faults: Faults) -> Iterator[Record
         )
 
 
-def _records(lines: Iterator[str], known: CountKnown, faults: Faults) -> Iterator[Record]:
+def read_all_rows(path: Path, known: CountKnown) -> Iterator[Record]:
+    """Every row that can be read, comments and blank ones too."""
+    unheard = Faults(str(path), [])
+    with suppress(OSError), path.open(encoding="utf-8-sig", errors="surrogateescape", newline="") as stream:
+        yield from _records(_text_lines(stream), known, unheard, keep=bool)
+
+
+def _records(
+    lines: Iterator[str], known: CountKnown, faults: Faults, keep: Callable[[list[str]], bool] | None = None
+) -> Iterator[Record]:
     row = 0
     try:
         delimiter, lines = _find_delimiter(lines, known)
@@ -65,7 +86,7 @@ def _records(lines: Iterator[str], known: CountKnown, faults: Faults) -> Iterato
                 if _tell_quotes(error, row, faults):
                     return
                 continue
-            if _holds_something(cells):
+            if keep(cells) if keep else _holds_something(cells) or (bool(cells) and is_numbered_heading(cells, known)):
                 yield Record(row, cells)
     except _NotUtf8Error:
         faults.tell("not-utf-8", "The file is not UTF-8 text.", "Save it again as 'CSV UTF-8'.", row=row)
@@ -91,8 +112,19 @@ def _find_delimiter(lines: Iterator[str], known: CountKnown) -> tuple[str, Itera
     return best, chain(passed, lines)
 
 
+def is_numbered_heading(cells: Sequence[str], known: CountKnown) -> bool:
+    """Whether a row that begins with a bare # is no comment but a heading whose first column numbers the rows."""
+    return cells[0].strip() == COMMENT and known(list(cells)) > 1
+
+
+def is_comment(cell: str) -> bool:
+    """Whether a row that begins with this cell is a comment; the error of a formula begins with the mark too."""
+    written = cell.strip()
+    return written.startswith(COMMENT) and written not in ERRORS
+
+
 def _holds_something(cells: list[str]) -> bool:
-    return any(cell and not cell.isspace() for cell in cells) and not cells[0].lstrip().startswith(COMMENT)
+    return any(cell and not cell.isspace() for cell in cells) and not is_comment(cells[0])
 
 
 def _tell_quotes(error: csv.Error, row: int, faults: Faults) -> bool:

@@ -42,7 +42,7 @@ def comment_lines(file: InputFile) -> Iterator[str]:
     for sentence in _HOW:
         yield f"# {sentence}"
     for column in file.columns:
-        yield f"# {_explain(column)}"
+        yield f"# {explain(column)}"
 
 
 def _write(path: Path, file: InputFile) -> None:
@@ -54,7 +54,8 @@ def _write(path: Path, file: InputFile) -> None:
         writer.writerow([column.name for column in file.columns])
 
 
-def _explain(column: Column) -> str:
+def explain(column: Column) -> str:
+    """What a column is for, in a line: whether it is needed, its meaning, what a blank cell means, and an example."""
     needed = " (needed)" if column.required else ""
     default = f" Blank means {column.default}." if column.default else ""
     return f"{column.name}{needed}: {column.meaning}{default} Example: {column.example}"

@@ -12,7 +12,7 @@ from pmsched.domain.problems import Problem
 from pmsched.domain.rules import CountLimb, Rule
 from pmsched.domain.written import read_rule, write_rule
 from pmsched.exchange.columns import FileKind
-from pmsched.exchange.rows import CounterRow, JobRow, MachineRow, PartRow, Row
+from pmsched.exchange.rows import CounterRow, JobRow, MachineRow, PartRow, Row, UnreadRow
 from pmsched.store.opening import BEGINNING
 from pmsched.store.tables import JOB_REVISION, MACHINE_REVISION
 from pmsched.usecases.load_follows import plan_of, units_counted, wanted_of
@@ -37,12 +37,14 @@ def check_definitions(load: Loading, unread: Unread) -> Iterator[Problem]:
         yield from _check_part(load, unread, part)
 
 
-def problem(row: Row, column: str, code: str, message: str, hint: str) -> Problem:
+def problem(row: Row | UnreadRow, column: str, code: str, message: str, hint: str) -> Problem:
     """A problem of one column of a row."""
     return Problem(code, row.file, row.row, column, message, hint)
 
 
-def check_known(load: Loading, unread: Unread, kind: FileKind, code: str, row: Row, column: str) -> Iterator[Problem]:
+def check_known(
+    load: Loading, unread: Unread, kind: FileKind, code: str, row: Row | UnreadRow, column: str
+) -> Iterator[Problem]:
     """A problem if nothing of that kind has that code, in the register or in the files."""
     if load.names.known(kind, code) or unread.names(kind, code):
         return
@@ -71,7 +73,7 @@ def may_count_more(load: Loading, unread: Unread, machine: str) -> bool:
 
 def _hint(load: Loading, kind: FileKind, code: str) -> str:
     meant = near(code, load.names.codes(kind))
-    add = f"Add it to {kind}.csv, or correct the code."
+    add = f"Add it to {kind}, or correct the code."
     return f"{meant} {add}" if meant.startswith("Did") else add
 
 
@@ -123,7 +125,7 @@ def _check_job(load: Loading, unread: Unread, row: JobRow) -> Iterator[Problem]:
         return
     for unit in sorted(units_of_rule(row.rule) - units_counted(load, machine).keys()):
         message = f"Machine {row.machine} counts on no {unit} counter."
-        yield problem(row, "interval", "counts-on-nothing", message, "Give it counts_on in machines.csv.")
+        yield problem(row, "interval", "counts-on-nothing", message, "Give it counts_on in machines.")
 
 
 def _check_part(load: Loading, unread: Unread, row: PartRow) -> Iterator[Problem]:
@@ -136,7 +138,7 @@ def _check_part(load: Loading, unread: Unread, row: PartRow) -> Iterator[Problem
         yield too_early(row, "since", row.since)
 
 
-def too_early(row: Row, column: str, day: Any) -> Problem:
+def too_early(row: Row | UnreadRow, column: str, day: Any) -> Problem:
     """The problem of a date that no register reaches back to."""
     message = f"{day} is before {BEGINNING}, where every register begins."
     return problem(row, column, "too-early", message, "Check the year.")
@@ -160,7 +162,7 @@ def _check_one_counter_a_unit(load: Loading, machine: str, row: Row, column: str
                 names = f"{load.names.counter_code(other)} and {load.names.counter_code(one.counter)}"
                 since = f" from {one.from_on}" if one.from_on else ""
                 message = f"The machine would count {unit} on {names}{since} at once."
-                hint = "Name one of them in counts_on in machines.csv, or write from when each counts."
+                hint = "Name one of them in counts_on in machines, or write from when each counts."
                 yield problem(row, column, "two-counters-of-a-unit", message, hint)
 
 

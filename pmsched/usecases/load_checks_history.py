@@ -25,8 +25,10 @@ from pmsched.usecases.load_starts import Grounds, start_at, states_anew
 from pmsched.usecases.load_units import WHOLE_JOB, units_ever, units_named
 from pmsched.usecases.load_unread import Unread
 
+NO_LAST_DOING = "no-last-doing"
+"""The code of the problem of a job of which neither a doing nor a start is known."""
 _BOTH_WAYS = (
-    "Name its last doing in last_done.csv, or write in starts where it begins: 'from 2025-01-01', "
+    "Name its last doing in last_done, or write in starts where it begins: 'from 2025-01-01', "
     "'from 2025-01-01 at 1200 h' or 'due at once'."
 )
 
@@ -77,7 +79,7 @@ class HistoryChecks:
                     if left == [WHOLE_JOB] or len(left) == len(units)
                     else f"{row.code}, unit {', '.join(left)},"
                 )
-                yield problem(row, "starts", "no-last-doing", f"{what} has no last doing and no start.", _BOTH_WAYS)
+                yield problem(row, "starts", NO_LAST_DOING, f"{what} has no last doing and no start.", _BOTH_WAYS)
         elif units and all(grounds.is_done(job, unit) and not grounds.start_said(job, unit) for unit in units):
             message = f"{row.code} has been done; where a job never done begins is not asked."
             yield problem(

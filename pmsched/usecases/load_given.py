@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime, timedelta, timezone
+from datetime import datetime, time, timedelta, timezone
 from typing import Any, NamedTuple
 
 from pmsched.domain.clocks import from_datetime
@@ -16,6 +16,9 @@ from pmsched.store.tables import COUNTER_REVISION
 from pmsched.usecases.load_checks import check_known, problem, too_early
 from pmsched.usecases.load_scene import Loading, key_of
 from pmsched.usecases.load_unread import Unread
+
+_WITHOUT_TIME = time(12)
+"""When a reading counts whose time is not written."""
 
 
 class Given(NamedTuple):
@@ -53,7 +56,7 @@ class GivenReadings:
 
     def _take(self, row: ReadingRow) -> None:
         counter = key_of(row.counter)
-        if (meter := self._meter(counter)) is None:
+        if (meter := self.meter_of(counter)) is None:
             self.problems += check_known(self._load, self._unread, "counters", row.counter, row, "counter")
             return
         at, offset = self._when(row)
@@ -77,11 +80,15 @@ class GivenReadings:
         if at > self._load.now:
             now = self._load.seen.clock.ship_time(self._load.now)
             message = f"The reading lies ahead of the ship's time, {now:%Y-%m-%d %H:%M}."
-            yield problem(row, "read_on", "in-future", message, "Check the date and the time.")
+            hint = "Check the date and the time."
+            if row.read_on == now.date() and row.time_of_day == _WITHOUT_TIME:
+                hint = "Write its time in the column time; without one it counts at 12:00."
+            yield problem(row, "read_on", "in-future", message, hint)
         elif row.read_on < BEGINNING:
             yield too_early(row, "read_on", row.read_on)
 
-    def _meter(self, counter: str) -> Meter | None:
+    def meter_of(self, counter: str) -> Meter | None:
+        """The meter of a counter, by its key; None if there is no such counter."""
         if counter not in self.meters:
             row: CounterRow | None = self._load.names.rows["counters"].get(counter)
             there: Any = self._load.names.there["counters"].get(counter)

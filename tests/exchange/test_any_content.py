@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from pmsched.domain.problems import Problem
 from pmsched.exchange.columns import INPUT_FILES, InputFile
-from pmsched.exchange.csv_in import read_files
 from pmsched.exchange.csv_out import write_csv
+from pmsched.exchange.files_in import read_files
 
 FILES = st.sampled_from(list(INPUT_FILES.values()))
 WORDS = [

@@ -13,15 +13,29 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pmsched.domain.errors import Refusal
 from pmsched.domain.plain import plain
-from pmsched.exchange.csv_in import read_files
 from pmsched.exchange.csv_out import Cell, write_csv
+from pmsched.exchange.files_in import read_files
 from pmsched.exchange.formula_guard import guarded, unguarded
+from pmsched.exchange.stand_ins import check_written_out
 
 ANY_TEXT = st.text(st.characters(codec=None, exclude_categories=()))
 NASTY_TEXT = st.text("'=+-@,;\"\r\n\t #a\u202e\x00")
 VISIBLE = (ANY_TEXT | NASTY_TEXT).map(lambda text: plain(text, line_breaks=True))
 ONE_LINE = (ANY_TEXT | NASTY_TEXT).map(lambda text: plain(text).strip()).filter(bool)
+
+
+def is_name(text: str) -> bool:
+    """Whether a text is more than a mark that stands for another; such are refused when they are read."""
+    try:
+        check_written_out(text)
+    except Refusal:
+        return False
+    return True
+
+
+ONE_NAME = ONE_LINE.filter(is_name)
 
 
 def written(rows: list[list[Cell]], *, byte_order_mark: bool = False) -> str:
@@ -42,7 +56,7 @@ def written(rows: list[list[Cell]], *, byte_order_mark: bool = False) -> str:
         pytest.param("+3", "'+3", id="plus"),
         pytest.param("-3", "'-3", id="minus"),
         pytest.param("@x", "'@x", id="at"),
-        pytest.param("\tx", "'␉x", id="tab"),
+        pytest.param("\tx", "␉x", id="tab"),
         pytest.param("\rx", '"\'\rx"', id="carriage-return"),
         pytest.param("'=x", "''=x", id="guarded-already"),
         pytest.param("'tween deck", "'tween deck", id="other-apostrophe"),
@@ -94,7 +108,7 @@ def test_numbers_stand_untouched(number: int, decimal: Decimal) -> None:
 
 
 @settings(max_examples=50)
-@given(ONE_LINE, ONE_LINE)
+@given(ONE_NAME, ONE_NAME)
 def test_what_is_written_here_is_read_here(name: str, rank: str) -> None:
     """Written out and loaded again, a person has the same name, whatever it holds."""
     with TemporaryDirectory() as folder:

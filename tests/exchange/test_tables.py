@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from pmsched.domain.problems import Problem
-from pmsched.exchange.csv_in import read_files
+from pmsched.exchange.files_in import read_files
 from pmsched.exchange.input_files import recognise
 
 HEADING, ROW = "code,name,rank,department", "2E,Ida Holm,2/E,engine"
@@ -36,6 +36,9 @@ def read_people(folder: Path, content: bytes) -> tuple[list[tuple[int, str, str]
         pytest.param(f'"code","name","rank","department"\n{ROW}', id="quoted-heading"),
         pytest.param(f"{HEADING},,\n{ROW},,\n,,,,,\n", id="empty-columns-and-rows-of-a-spreadsheet"),
         pytest.param("name;code;department;rank\nIda Holm;2E;engine;2/E", id="other-order"),
+        pytest.param(f"Code (short),Name [in full],Rank *,Department:\n{ROW}", id="brackets-and-marks-in-the-heading"),
+        pytest.param(f"#,{HEADING}\n1,{ROW}", id="column-of-row-numbers"),
+        pytest.param(f"{HEADING},# remarks\n{ROW},x", id="column-left-out-by-a-hash"),
     ],
 )
 def test_ways_of_writing_one_table(tmp_path: Path, text: str) -> None:
@@ -88,6 +91,13 @@ def test_faults_of_a_table(tmp_path: Path, content: bytes, code: str, row: int, 
     _, problems = read_people(tmp_path, content)
     assert (problems[0].code, problems[0].row) == (code, row)
     assert words in str(problems[0])
+
+
+def test_the_error_of_a_formula_is_no_comment(tmp_path: Path) -> None:
+    """It begins with the mark of a comment; the row must not be lost."""
+    people, problems = read_people(tmp_path, f"{HEADING}\n#REF!,Jo,3/E,deck\n{ROW}\n".encode())
+    assert people == [(3, "2E", "Ida Holm")]
+    assert [(problem.code, problem.row, problem.column) for problem in problems] == [("error-cell", 2, "code")]
 
 
 def test_reading_goes_on_after_ill_placed_quotes(tmp_path: Path) -> None:

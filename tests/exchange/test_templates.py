@@ -9,7 +9,7 @@ import pytest
 
 from pmsched.domain.errors import Refusal
 from pmsched.exchange.columns import INPUT_FILES, InputFile
-from pmsched.exchange.csv_in import read_files
+from pmsched.exchange.files_in import read_files
 from pmsched.exchange.rows import Bundle
 from pmsched.exchange.templates import write_templates
 

@@ -273,19 +273,19 @@ def test_one_slip_is_one_problem(empty: Register, tmp_path: Path, changed: dict[
         pytest.param(
             {"machines": MACHINES.replace("PMP,Pump,AE1", "PMP,Pump,AE7")},
             "There is no machine AE7.",
-            "Did you mean AE1? Add it to machines.csv, or correct the code.",
+            "Did you mean AE1? Add it to machines, or correct the code.",
             id="near-name",
         ),
         pytest.param(
             {"jobs": f"{JOBS}NEW,VLV,New job,100 h,,due at once\n"},
             "Machine VLV counts on no h counter.",
-            "Give it counts_on in machines.csv.",
+            "Give it counts_on in machines.",
             id="no-counter",
         ),
         pytest.param(
             {"last_done": LAST_DONE.replace("EXV,2,2025-05-02,,905 h\n", "")},
             "EXV, unit 2, has no last doing and no start.",
-            "Name its last doing in last_done.csv, or write in starts where it begins: 'from 2025-01-01', "
+            "Name its last doing in last_done, or write in starts where it begins: 'from 2025-01-01', "
             "'from 2025-01-01 at 1200 h' or 'due at once'.",
             id="both-ways",
         ),
@@ -378,6 +378,50 @@ def test_what_names_a_row_that_did_not_read_is_no_second_problem(
 ) -> None:
     """One slip in one cell is not told a hundred times by the rows that refer to it."""
     assert told(problems(empty, tmp_path, SOUND | changed)) == expected
+
+
+@pytest.mark.parametrize(
+    ("changed", "expected"),
+    [
+        pytest.param(
+            {"machines": "code,name,parent,critical,counts_on\nAE1,Engine 1,,,\nPMP,Pump,AE7,maybe,AE1-X\nVLV,Valve,,,\n"},
+            [("critical", "not-yes-or-no"), ("parent", "unknown-machine"), ("counts_on", "unknown-counter")],
+            id="machine",
+        ),
+        pytest.param(
+            {"counters": f"{COUNTERS}X,VLW,h,roughly\n"},
+            [("reads", "not-a-choice"), ("machine", "unknown-machine")],
+            id="counter",
+        ),
+        pytest.param(
+            {"jobs": f"{JOBS}NEW,VLW,New job,often,,from 2035-01-01\n"},
+            [("interval", "not-an-interval"), ("machine", "unknown-machine"), ("starts", "in-future")],
+            id="job",
+        ),
+        pytest.param(
+            {"last_done": f"{LAST_DONE}OLI,,2035-05-01,noon,\nEXV,,1025-05-01,noon,\n"},
+            [("time", "not-a-time"), ("job", "unknown-job"), ("done_on", "in-future"),
+             ("time", "not-a-time"), ("done_on", "too-early")],
+            id="last-done",
+        ),
+        pytest.param(
+            {"readings": f"{READINGS}AE1-H,2035-05-01,noon,,12.34\nAE9-H,2025-05-01,noon,,5\n"},
+            [("time", "not-a-time"), ("read_on", "in-future"), ("value", "too-fine"),
+             ("time", "not-a-time"), ("counter", "unknown-counter")],
+            id="reading",
+        ),
+        pytest.param(
+            {"parts": f"{PART[:-1]},hours_since_new\nR-1,Rotor,AE9,2035-01-01,lots\n"},
+            [("hours_since_new", "not-a-number"), ("machine", "unknown-machine"), ("since", "in-future")],
+            id="part",
+        ),
+    ],
+)  # fmt: skip
+def test_a_row_that_did_not_read_is_told_all_of_its_problems(
+    empty: Register, tmp_path: Path, changed: dict[str, str], expected: list[tuple[str, str]]
+) -> None:
+    """Not only those of the cell that did not read: nobody wants to find the next one at the next try."""
+    assert [(column, code) for _, _, column, code in told(problems(empty, tmp_path, SOUND | changed))] == expected
 
 
 def test_a_misnamed_file_is_told_once(empty: Register, tmp_path: Path) -> None:

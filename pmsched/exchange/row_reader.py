@@ -1,46 +1,37 @@
-"""Input files read whole: every row that reads well, and every problem of every file, not only the first.
-
-Knows the files and their rows; whether they fit each other or the register is decided elsewhere.
-"""
+"""Rows under a heading, read onto the pile of their kind: each cell by its column, and all that is wrong with it told."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import re
 from datetime import time
-from pathlib import Path
 from typing import Any
 
 from pmsched.domain.errors import Refusal
-from pmsched.domain.problems import Problem
 from pmsched.exchange.build import BUILDERS, Cells
-from pmsched.exchange.columns import INPUT_FILES, FileKind, InputFile
+from pmsched.exchange.columns import Column, InputFile
 from pmsched.exchange.faults import Faults
-from pmsched.exchange.headings import Heading, count_known, read_heading
-from pmsched.exchange.input_files import Found, find_files
-from pmsched.exchange.kinds import KINDS, blank_value
-from pmsched.exchange.rows import Bundle, Row
-from pmsched.exchange.tables import Record, read_table
+from pmsched.exchange.headings import Heading
+from pmsched.exchange.kinds import KINDS, CellReader, blank_value
+from pmsched.exchange.rows import Row, UnreadRow
+from pmsched.exchange.tables import Record
+
+_WITH_UNITS = frozenset({"interval", "amounts", "margins"})
+_PLAIN_NUMBER = re.compile(r"[0-9][0-9 .,:'\u2019\u00a0\u202f]*")
 
 
-def read_files(paths: Iterable[Path | str]) -> tuple[Bundle, list[Problem]]:
-    """Everything in the files and folders given: the rows that read well, and all the problems, in reading order.
+class Pile:
+    """The rows of one kind from all its files, and where each key stands: a key may stand in one row only.
 
-    Rows with a problem are left out of the bundle. Never raises for what stands in a file.
+    Attributes:
+        rows: those that read well.
+        unread: the others.
+        count: how many rows there were.
     """
-    problems: list[Problem] = []
-    piles = {stem: _Pile(file) for stem, file in INPUT_FILES.items()}
-    for found in find_files((Path(path) for path in paths), problems):
-        _read_file(found, piles[found.file.stem], problems)
-    rows: dict[FileKind, Any] = {stem: tuple(pile.rows) for stem, pile in piles.items()}
-    return Bundle(**rows), problems
-
-
-class _Pile:
-    """The rows of one kind from all its files, and where each key stands: a key may stand in one row only."""
 
     def __init__(self, file: InputFile) -> None:
         self.file = file
         self.rows: list[Row] = []
+        self.unread: list[UnreadRow] = []
         self.count = 0
         self._places: dict[tuple[Any, ...], tuple[str, int]] = {}
 
@@ -60,27 +51,15 @@ class _Pile:
         return False
 
 
-def _read_file(found: Found, pile: _Pile, problems: list[Problem]) -> None:
-    faults = Faults(str(found.path), problems)
-    records = read_table(found.path, lambda cells: count_known(cells, found.file), faults)
-    heading = next(records, None)
-    if heading is None or not count_known(heading.cells, found.file):
-        if not faults.any_told:
-            hint = f"The columns are: {', '.join(column.name for column in found.file.columns)}."
-            faults.tell("no-heading", "There is no heading row with column names.", hint)
-        return
-    reader = _RowReader(read_heading(heading, found.file, faults), pile, faults)
-    for record in records:
-        reader.read(record)
-
-
-class _RowReader:
+class RowReader:
     """Reads the rows under one heading onto their pile."""
 
-    def __init__(self, heading: Heading, pile: _Pile, faults: Faults) -> None:
+    def __init__(self, heading: Heading, pile: Pile, faults: Faults) -> None:
         self._width = heading.width
-        self._cells = [(index, column, KINDS[column.kind].read) for index, column in heading.places]
-        there = {column.name for _, column in heading.places}
+        self._cells = [
+            (index, column, _reader_of(column, heading.units.get(column.name, ""))) for index, column in heading.places
+        ]
+        there = {place.column.name for place in heading.places}
         absent = [column for column in pile.file.columns if column.name not in there]
         self._absent = {column.name: blank_value(column) for column in absent if not column.required}
         self._blanks = {column.name: blank_value(column) for _, column in heading.places}
@@ -91,25 +70,37 @@ class _RowReader:
     def read(self, record: Record) -> None:
         """Puts the row onto the pile, or tells everything that is wrong with it."""
         self._pile.count += 1
+        if record.told:
+            self._put_aside(record, {})
+            return
         if any(not _is_blank(cell) for cell in record.cells[self._width :]):
             message = f"The row has {len(record.cells)} cells; the heading has {self._width}."
             hint = 'A cell that holds the delimiter must stand between two ".'
             self._faults.tell("too-many-cells", message, hint, row=record.row)
+            # Every cell behind the surplus one would be taken for what it is not.
+            self._put_aside(record, {})
             return
         values = self._read_cells(record)
         is_new = self._pile.is_new(values, record.row, self._faults)
-        if len(values) < len(self._pile.file.columns):
-            return
+        # Cells that do not go together are told even where another one does not read.
         row = self._build(Cells(self._faults.file, record.row, self._pile.count, values, self._faults))
         if row is not None and is_new:
             self._pile.rows.append(row)
+        else:
+            self._put_aside(record, values if is_new else {})
+
+    def _put_aside(self, record: Record, values: dict[str, Any]) -> None:
+        texts = {column.name: record.cells[at].strip() for at, column, _ in self._cells if at < len(record.cells)}
+        self._pile.unread.append(UnreadRow(self._pile.file.stem, self._faults.file, record.row, texts, values))
 
     def _read_cells(self, record: Record) -> dict[str, Any]:
         """Values by column name; a cell that does not read is told of and left out."""
         values = dict(self._absent)
         for index, column, read in self._cells:
             cell = record.cells[index] if index < len(record.cells) else ""
-            if not _is_blank(cell):
+            if refusal := record.refused.get(index):
+                self._faults.refuse(refusal, record.row, column.name)
+            elif not _is_blank(cell):
                 try:
                     values[column.name] = read(cell)
                 except Refusal as refusal:
@@ -120,6 +111,14 @@ class _RowReader:
             else:
                 values[column.name] = self._blanks[column.name]
         return values
+
+
+def _reader_of(column: Column, unit: str) -> CellReader:
+    """The reader of a column's cells; where its heading names a unit, plain numbers are of that unit."""
+    read = KINDS[column.kind].read
+    if not unit or column.kind not in _WITH_UNITS:
+        return read
+    return lambda cell: read(f"{cell} {unit}" if _PLAIN_NUMBER.fullmatch(cell.strip()) else cell)
 
 
 def _is_blank(cell: str) -> bool:

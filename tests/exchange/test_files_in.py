@@ -12,7 +12,7 @@ from pmsched.domain.counts import Meter
 from pmsched.domain.periods import Span
 from pmsched.domain.problems import Problem
 from pmsched.domain.rules import CalendarLimb, CountLimb, Rule, Share
-from pmsched.exchange.csv_in import read_files
+from pmsched.exchange.files_in import read_files
 from pmsched.exchange.rows import (
     Bundle,
     CounterRow,
@@ -164,7 +164,7 @@ MESSY = (
 
 
 def test_messy_file_tells_all_of_its_problems(tmp_path: Path) -> None:
-    """Ten things are wrong in one small file; each is told once, where a spreadsheet shows it."""
+    """Eleven things are wrong in one small file; each is told once, where a spreadsheet shows it."""
     bundle, problems = read(tmp_path, "jobs.csv", MESSY)
     assert places(problems) == [
         ("unknown-column", 2, "machin"),
@@ -174,6 +174,7 @@ def test_messy_file_tells_all_of_its_problems(tmp_path: Path) -> None:
         ("unit-twice", 4, "units"),
         ("missing-value", 5, "title"),
         ("ambiguous-date", 5, "starts"),
+        ("grid-without-date", 5, "grid_from"),
         ("control-character", 6, "needs"),
         ("row-twice", 7, "code"),
         ("too-many-cells", 8, ""),
