@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterator
 from datetime import date
 from typing import Any, NamedTuple
 
@@ -13,7 +14,7 @@ from pmsched.domain.errors import NotFound
 from pmsched.store.canonical import seal
 from pmsched.store.lookups import job_by_code, jobs, machines, people, site_row, tip
 from pmsched.store.register import Register
-from pmsched.usecases.near_names import near
+from pmsched.usecases.near_names import check_known, near
 from pmsched.usecases.not_to_start import must_not_start
 from pmsched.usecases.standings import JobStanding, standings
 from pmsched.usecases.views import Asked, Scene, scene
@@ -77,23 +78,28 @@ class DueFilter(NamedTuple):
     department: str | None = None
     machine: str | None = None
     state: str | None = None
+    job: str | None = None
 
 
 def due_list(register: Register, asked: Asked, wanted: DueFilter = DueFilter()) -> DueList:  # noqa: B008 - immutable
-    """What is due, at the moment and by the facts asked for. Raises NotFound for a machine or department there is not."""
+    """What is due, at the moment and by the facts asked for.
+
+    Raises:
+        NotFound: there is no such machine, job or department.
+    """
     with register.reading() as connection:
         seen = scene(connection, asked)
-        _check_names(connection, seen, wanted)
+        check_names(connection, seen, wanted)
         rows, looked_at = due_rows_of(connection, seen, wanted)
         return DueList(header(connection, seen, asked), tuple(rows), looked_at)
 
 
-def _check_names(connection: Connection, seen: Scene, wanted: DueFilter) -> None:
-    """A name with a slip in it must not read as "nothing is due"."""
+def check_names(connection: Connection, seen: Scene, wanted: DueFilter) -> None:
+    """A name with a slip in it must not read as "nothing is due". Raises NotFound."""
     if wanted.machine is not None:
-        codes = [machine.code for machine in machines(connection, seen.view)]
-        if wanted.machine.lower() not in map(str.lower, codes):
-            raise NotFound("unknown-machine", f"There is no machine {wanted.machine}.", near(wanted.machine, codes))
+        check_known("machine", wanted.machine, (machine.code for machine in machines(connection, seen.view)))
+    if wanted.job is not None:
+        check_known("job", wanted.job, (job.code for job in jobs(connection, seen.view)))
     if wanted.department is not None:
         sources = (jobs, machines, people)
         known = {row.department for find in sources for row in find(connection, seen.view) if row.department}
@@ -104,11 +110,18 @@ def _check_names(connection: Connection, seen: Scene, wanted: DueFilter) -> None
 
 def due_rows_of(connection: Connection, seen: Scene, wanted: DueFilter) -> tuple[list[DueRow], int]:
     """The lines wanted, most urgent first, and how many job units were looked at."""
+    rows, looked_at = due_stream(connection, seen, wanted)
+    return list(rows), looked_at
+
+
+def due_stream(connection: Connection, seen: Scene, wanted: DueFilter) -> tuple[Iterator[DueRow], int]:
+    """As ``due_rows_of``, but each line is put into words only when it is taken."""
     every = list(standings(connection, seen))
     near_ones = [found for found in every if _is_near(found, seen.today, wanted)]
-    rows = [row for row in _rows(connection, seen, near_ones) if _is_wanted(row, wanted)]
-    rows.sort(key=urgency)
-    return rows, len(every)
+    said = _said(connection, seen, near_ones)
+    kept = [one for one in near_ones if _is_wanted(one, said, wanted)]
+    kept.sort(key=lambda one: _urgency(one.standing, one.critical, *said.names(one)))
+    return (_row(seen, one, said) for one in kept), len(every)
 
 
 def why(register: Register, asked: Asked, code: str) -> tuple[DueRow, ...]:
@@ -121,7 +134,8 @@ def why(register: Register, asked: Asked, code: str) -> tuple[DueRow, ...]:
                 "unknown-job", f"There is no job {code}.", near(code, (j.code for j in jobs(connection, seen.view)))
             )
         found = list(standings(connection, seen, frozenset({job.id})))
-        return tuple(_rows(connection, seen, found))
+        said = _said(connection, seen, found)
+        return tuple(_row(seen, one, said) for one in found)
 
 
 def header(connection: Connection, seen: Scene, asked: Asked) -> Header:
@@ -147,9 +161,13 @@ def header_of(register: Register, asked: Asked) -> Header:
 
 def urgency(row: DueRow) -> tuple[Any, ...]:
     """The order of the list: what is due by state, critical first; the rest by date; no date at the end."""
-    due = row.standing.state >= State.DUE
-    band = State.OVERDUE - row.standing.state if due else State.OVERDUE
-    return (band, due and not row.critical, row.due_on or date.max, row.machine, row.job, row.unit)
+    return _urgency(row.standing, row.critical, row.machine, row.job, row.unit)
+
+
+def _urgency(standing: Standing, critical: bool, *names: str) -> tuple[Any, ...]:
+    due = standing.state >= State.DUE
+    band = State.OVERDUE - standing.state if due else State.OVERDUE
+    return (band, due and not critical, standing.due_on or date.max, *names)
 
 
 def _is_near(found: JobStanding, today: date, wanted: DueFilter) -> bool:
@@ -160,31 +178,47 @@ def _is_near(found: JobStanding, today: date, wanted: DueFilter) -> bool:
     return (standing.due_on - today).days <= wanted.within_days
 
 
-def _is_wanted(row: DueRow, wanted: DueFilter) -> bool:
-    return (
-        (wanted.department is None or row.department == wanted.department.lower())
-        and (wanted.machine is None or row.machine.lower() == wanted.machine.lower())
-        and (wanted.state is None or row.state == wanted.state)
-    )
+class _Said(NamedTuple):
+    """What is said of jobs and machines, by id, and the machines that must not be started."""
 
+    jobs: dict[int, Any]
+    places: dict[int, Any]
+    down: Collection[int]
 
-def _rows(connection: Connection, seen: Scene, found: list[JobStanding]) -> list[DueRow]:
-    said = {
-        job.id: job for job in jobs(connection, seen.view, {f.job_id for f in found} if len(found) < _FEW else None)
-    }
-    places = {machine.id: machine for machine in machines(connection, seen.view)}
-    down = must_not_start(connection, seen)
-    return [_row(seen, one, said[one.job_id], places[one.machine_id], isolated=one.machine_id in down) for one in found]
+    def names(self, one: JobStanding) -> tuple[str, str, str]:
+        """Codes of machine and job, and the unit."""
+        return self.places[one.machine_id].code, self.jobs[one.job_id].code, one.unit
 
 
 _FEW = 500
 
 
-def _row(seen: Scene, one: JobStanding, job: Any, machine: Any, *, isolated: bool) -> DueRow:
+def _said(connection: Connection, seen: Scene, found: list[JobStanding]) -> _Said:
+    ids = {one.job_id for one in found} if len(found) < _FEW else None
+    return _Said(
+        {job.id: job for job in jobs(connection, seen.view, ids)},
+        {machine.id: machine for machine in machines(connection, seen.view)},
+        must_not_start(connection, seen),
+    )
+
+
+def _is_wanted(one: JobStanding, said: _Said, wanted: DueFilter) -> bool:
+    machine, job, _ = said.names(one)
+    return (
+        (wanted.department is None or said.jobs[one.job_id].department == wanted.department.lower())
+        and (wanted.machine is None or machine.lower() == wanted.machine.lower())
+        and (wanted.job is None or job.lower() == wanted.job.lower())
+        and (wanted.state is None or one.standing.state.word == wanted.state)
+    )
+
+
+def _row(seen: Scene, one: JobStanding, said: _Said) -> DueRow:
     standing, because = explain(one.terms, one.doing, one.counts, seen.today, seen.settings)
+    job, machine = said.jobs[one.job_id], said.places[one.machine_id]
+    marks = _marks(one, isolated=one.machine_id in said.down)
     return DueRow(
         job.code, one.unit, job.title, machine.code, machine.name, job.department, job.rank, one.critical,
-        standing.state.word, _marks(one, isolated=isolated), standing.due_on, standing.expected, left_text(standing, because),
+        standing.state.word, marks, standing.due_on, standing.expected, left_text(standing, because),
         standing, because, sentence(because), job.cautions, job.needs,
     )  # fmt: skip
 

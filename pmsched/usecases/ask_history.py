@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
 from itertools import groupby
 from typing import Any, NamedTuple
@@ -11,14 +11,15 @@ from sqlalchemy import Connection
 
 from pmsched.domain.aims import Doing, DoingKind, RuleTerms
 from pmsched.domain.clocks import date_shown
-from pmsched.domain.closes import Outcome, outcomes
-from pmsched.domain.errors import NotFound
+from pmsched.domain.closes import Judge, Outcome
 from pmsched.store.book import label_of
 from pmsched.store.lookups import job_revisions, jobs, machines
 from pmsched.store.register import Register
 from pmsched.store.report_facts import closings_with_counts, report_versions
+from pmsched.usecases.ask_attachments import attached_to
 from pmsched.usecases.ask_due import Header, header
-from pmsched.usecases.near_names import near
+from pmsched.usecases.attaching import AttachedFile
+from pmsched.usecases.near_names import check_known
 from pmsched.usecases.report_work import basis_words
 from pmsched.usecases.standings import terms_of
 from pmsched.usecases.views import Asked, Scene, scene
@@ -59,7 +60,8 @@ class HistoryRow(NamedTuple):
         days_late, counts_late: against the limits then (negative when early); ``past_aim`` days past the aim.
         closed_on, not_done, extra: on a grid: the occurrence it closed, earlier ones left undone, or an extra.
         reason: why this version replaced another.
-        offset_minutes: the ship's offset when the work was done.
+        offset_minutes: the ship's offset when the work was done; ``recorded_offset`` when this version was entered.
+        attachments: photos and files that go with the report; told with its newest version.
     """
 
     number: str
@@ -92,6 +94,8 @@ class HistoryRow(NamedTuple):
     extra: bool = False
     offset_minutes: int = 0
     reported_on: date = date.min
+    recorded_offset: int = 0
+    attachments: tuple[AttachedFile, ...] = ()
 
 
 class History(NamedTuple):
@@ -113,29 +117,47 @@ def history(register: Register, asked: Asked, wanted: HistoryFilter = HistoryFil
     """What was done, with every correction showing. Raises NotFound for a job or machine there is not."""
     with register.reading() as connection:
         seen = scene(connection, asked)
-        places = {machine.id: machine for machine in machines(connection, seen.view)}
-        every_job = list(jobs(connection, seen.view))
-        _check_name("machine", wanted.machine, [machine.code for machine in places.values()])
-        _check_name("job", wanted.job, [job.code for job in every_job])
-        said = {job.id: job for job in every_job if _names(job, places[job.machine_id], wanted)}
-        ids = None if wanted.job is None and wanted.machine is None else list(said)
-        closed = _closed(connection, seen, ids)
-        rows = (
-            row
-            for version in _versions(report_versions(connection, seen.view, ids))
-            if version.row.job_id in said
-            for row in _rows(version, said[version.row.job_id], places, closed)
-        )
-        kept = sorted(
-            (row for row in rows if _matches(row, wanted)), key=lambda r: (r.done_at, r.job, r.unit, r.entry_no)
-        )
-        return History(header(connection, seen, asked), tuple(kept))
+        return History(header(connection, seen, asked), tuple(history_rows(connection, seen, wanted)))
 
 
-def _check_name(what: str, typed: str | None, codes: list[str]) -> None:
-    """A code with a slip in it must not read as "nothing was done"."""
-    if typed is not None and typed.lower() not in map(str.lower, codes):
-        raise NotFound(f"unknown-{what}", f"There is no {what} {typed}.", near(typed, codes))
+def history_rows(connection: Connection, seen: Scene, wanted: HistoryFilter) -> Iterator[HistoryRow]:
+    """The rows in the order done, then by job, unit and entry; streamed, so that a history of any length passes.
+
+    Raises:
+        NotFound: there is no such job or machine; at once, not when the first row is taken.
+    """
+    places = {machine.id: machine for machine in machines(connection, seen.view)}
+    every_job = list(jobs(connection, seen.view))
+    check_known("machine", wanted.machine, [machine.code for machine in places.values()])
+    check_known("job", wanted.job, [job.code for job in every_job])
+    said = {job.id: job for job in every_job if _names(job, places[job.machine_id], wanted)}
+    ids = None if wanted.job is None and wanted.machine is None else list(said)
+    told = _Told(said, places, ids, attached_to(connection, seen.view, ids))
+    return (row for row in _told(connection, seen, wanted, told) if _matches(row, wanted))
+
+
+class _Told(NamedTuple):
+    """What is said of things: the jobs wanted, the machines, and what is attached to reports, by id.
+
+    ``ids`` is None where every job is wanted.
+    """
+
+    jobs: dict[int, Any]
+    places: dict[int, Any]
+    ids: list[int] | None
+    attached: Mapping[int, tuple[AttachedFile, ...]]
+
+
+def _told(connection: Connection, seen: Scene, wanted: HistoryFilter, told: _Told) -> Iterator[HistoryRow]:
+    closings = _Closings(connection, seen, told.ids)
+    versions = report_versions(connection, seen.view, told.ids, wanted.first, wanted.last)
+    for done_at, group in groupby(versions, key=lambda row: row.done_at):
+        found = [_version(row) for row in group if row.job_id in told.jobs]
+        # Only the version in force closes anything; the others are shown as they were signed.
+        closed = closings.at(done_at, {one.row.fact_id for one in found if one.became == "in force"})
+        rows = [row for one in found for row in _rows(one, told, closed)]
+        rows.sort(key=lambda r: (r.job, r.unit, r.entry_no))
+        yield from rows
 
 
 def _names(job: Any, machine: Any, wanted: HistoryFilter) -> bool:
@@ -163,30 +185,25 @@ class _Version(NamedTuple):
     reported_on: date
 
 
-def _versions(rows: Iterator[Any]) -> Iterator[_Version]:
-    """Every version with what became of it."""
-    every = list(rows)
-    replaced = {row.replaces_id for row in every}
-    first: dict[int, date] = {}
-    for row in every:
-        reported = first.setdefault(row.fact_id, date_shown(row.recorded_at, row.recorded_offset))
-        became = "struck" if row.struck else "corrected" if row.id in replaced else "in force"
-        yield _Version(row, became, reported)
+def _version(row: Any) -> _Version:
+    became = "struck" if row.struck else "corrected" if row.replaced else "in force"
+    if row.reported_at is None:
+        return _Version(row, became, date_shown(row.recorded_at, row.recorded_offset))
+    return _Version(row, became, date_shown(row.reported_at, row.reported_offset))
 
 
-def _rows(
-    version: _Version, job: Any, places: dict[int, Any], closed: dict[int, list[_Closed]]
-) -> Iterator[HistoryRow]:
+def _rows(version: _Version, told: _Told, closed: dict[int, list[_Closed]]) -> Iterator[HistoryRow]:
     row, became, reported_on = version
-    recorded_on = date_shown(row.recorded_at, row.recorded_offset)
+    job = told.jobs[row.job_id]
+    machine = told.places[job.machine_id]
     common = HistoryRow(
-        label_of(row.fact_id), became, job.code, "", job.title, places[job.machine_id].code,
-        job.critical or places[job.machine_id].critical,
+        label_of(row.fact_id), became, job.code, "", job.title, machine.code, job.critical or machine.critical,
         row.done_on, row.done_at, row.time_stated, (), row.done_by, row.condition or "", row.remarks or "",
-        row.signer, row.signed_as, row.recorded_at, recorded_on, (reported_on - row.done_on).days, row.no,
-        row.reason or "", offset_minutes=row.offset_minutes, reported_on=reported_on,
+        row.signer, row.signed_as, row.recorded_at, date_shown(row.recorded_at, row.recorded_offset),
+        (reported_on - row.done_on).days, row.no, row.reason or "", offset_minutes=row.offset_minutes,
+        reported_on=reported_on, recorded_offset=row.recorded_offset,
+        attachments=() if row.replaced else told.attached.get(row.fact_id, ()),
     )  # fmt: skip
-    # Only the version in force closes anything; the others are shown as they were signed.
     mine = closed.get(row.fact_id, []) if became == "in force" else []
     if not mine:
         yield common
@@ -208,22 +225,42 @@ def _judged(row: HistoryRow, outcome: Outcome | None) -> HistoryRow:
     )
 
 
-def _closed(connection: Connection, seen: Scene, job_ids: list[int] | None) -> dict[int, list[_Closed]]:
-    """What each report (its fact id) closed."""
-    found: dict[int, list[_Closed]] = {}
-    rules: dict[int, _RuleInForce] = {}
-    rows = closings_with_counts(connection, seen.view, job_ids)
-    for (job_id, unit), group in groupby(rows, key=lambda row: (row.job_id, row.unit)):
-        every = [list(same) for _, same in groupby(group, key=lambda row: row.fact_id)]
-        doings = [_doing(same) for same in every]
-        if job_id not in rules:
-            rules[job_id] = _RuleInForce(connection, seen, job_id)
-        judged = iter(outcomes(doings, rules[job_id], seen.settings.skipped))
-        for same, doing in zip(every, doings, strict=True):
-            outcome = next(judged) if doing.kind is DoingKind.DONE else None
-            counts = tuple(HistoryCount(r.counted, r.total, basis_words({"basis": r.basis})) for r in same if r.counted)
-            found.setdefault(same[0].report_id, []).append(_Closed(unit, counts, outcome))
-    return found
+class _Closings:
+    """The live closings, taken in the order done; of every job unit only what stands before the next one is kept."""
+
+    def __init__(self, connection: Connection, seen: Scene, job_ids: list[int] | None) -> None:
+        self._connection = connection
+        self._seen = seen
+        rows = closings_with_counts(connection, seen.view, job_ids)
+        self._left = (list(same) for _, same in groupby(rows, key=lambda row: row.fact_id))
+        self._next = next(self._left, None)
+        self._judges: dict[tuple[int, str], Judge] = {}
+        self._rules: dict[int, _RuleInForce] = {}
+
+    def at(self, instant: int, reports: set[int]) -> dict[int, list[_Closed]]:
+        """What each of these reports (by fact id), all done at this instant, closed. Instants only go forward."""
+        found: dict[int, list[_Closed]] = {}
+        while self._next is not None and self._next[0].done_at <= instant:
+            same, self._next = self._next, next(self._left, None)
+            judge, doing = self._judge(same[0]), _doing(same)
+            if same[0].report_id in reports:
+                found.setdefault(same[0].report_id, []).append(_Closed(same[0].unit, _counts(same), judge(doing)))
+            else:
+                judge.pass_over(doing)
+        return found
+
+    def _judge(self, closing: Any) -> Judge:
+        judge = self._judges.get((closing.job_id, closing.unit))
+        if judge is None:
+            rule = self._rules.get(closing.job_id)
+            if rule is None:
+                rule = self._rules[closing.job_id] = _RuleInForce(self._connection, self._seen, closing.job_id)
+            judge = self._judges[closing.job_id, closing.unit] = Judge(rule, self._seen.settings.skipped)
+        return judge
+
+
+def _counts(same: list[Any]) -> tuple[HistoryCount, ...]:
+    return tuple(HistoryCount(r.counted, r.total, basis_words({"basis": r.basis})) for r in same if r.counted)
 
 
 def _doing(same: list[Any]) -> Doing:
@@ -235,8 +272,8 @@ class _RuleInForce:
     """The compiled rule of a job in force on a date; before its first revision, the first one."""
 
     def __init__(self, connection: Connection, seen: Scene, job_id: int) -> None:
-        self._revisions = job_revisions(connection, seen.view, job_id)
+        self._revisions = [(row.valid_from, row.rule) for row in job_revisions(connection, seen.view, job_id)]
 
     def __call__(self, day: date) -> RuleTerms:
-        acting = [r for r in self._revisions if r.valid_from <= day] or self._revisions[:1]
-        return terms_of(acting[-1].rule)
+        acting = [rule for valid_from, rule in self._revisions if valid_from <= day]
+        return terms_of(acting[-1] if acting else self._revisions[0][1])

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 from typing import Any, NamedTuple
+
+from sqlalchemy import Connection
 
 from pmsched.domain.clocks import date_shown
 from pmsched.domain.counters import period_at
@@ -17,7 +20,7 @@ from pmsched.store.report_facts import entries, reading_versions
 from pmsched.usecases.ask_due import Header, header
 from pmsched.usecases.counting import periods_of
 from pmsched.usecases.near_names import near
-from pmsched.usecases.views import Asked, scene
+from pmsched.usecases.views import Asked, Scene, scene
 
 
 class ReadingRow(NamedTuple):
@@ -70,35 +73,48 @@ def readings_history(register: Register, asked: Asked, code: str) -> ReadingHist
     """The readings of a counter, corrections showing. Raises NotFound with near codes."""
     with register.reading() as connection:
         seen = scene(connection, asked)
-        every = list(counters(connection, seen.view))
-        counter = next((c for c in every if c.code.lower() == code.strip().lower()), None)
-        if counter is None:
-            raise NotFound("unknown-counter", f"There is no counter {code}.", near(code, (c.code for c in every)))
-        versions = list(reading_versions(connection, seen.view, counter.id))
-        replaced = {row.replaces_id for row in versions}
-        periods = periods_of(connection, seen).get(counter.id, [])
-        rows = tuple(_reading(row, periods, is_replaced=row.id in replaced) for row in versions)
+        counter = counter_called(connection, seen, code)
+        rows = tuple(reading_rows(connection, seen, counter.id))
         return ReadingHistory(header(connection, seen, asked), counter.code, Meter(counter.unit, counter.reads), rows)
+
+
+def counter_called(connection: Connection, seen: Scene, code: str) -> Any:
+    """The counter of that code (any case), as ``counters`` gives it. Raises NotFound with near codes."""
+    every = list(counters(connection, seen.view))
+    found = next((counter for counter in every if counter.code.lower() == code.strip().lower()), None)
+    if found is None:
+        raise NotFound("unknown-counter", f"There is no counter {code}.", near(code, (c.code for c in every)))
+    return found
+
+
+def reading_rows(connection: Connection, seen: Scene, counter_id: int) -> Iterator[ReadingRow]:
+    """The readings of one counter in the order read, every version of them; streamed."""
+    periods = periods_of(connection, seen, counter_id).get(counter_id, [])
+    return (_reading(row, periods) for row in reading_versions(connection, seen.view, counter_id))
 
 
 def entries_list(register: Register, asked: Asked) -> tuple[Header, tuple[EntryRow, ...]]:
     """Every entry known, in the order written."""
     with register.reading() as connection:
         seen = scene(connection, asked)
-        rows = tuple(
-            EntryRow(
-                row.book, row.no, row.recorded_at, date_shown(row.recorded_at, row.recorded_offset), row.deed,
-                row.signer or "", row.signed_as, row.last_id - row.id, seal(row.hash),
-            )
-            for row in entries(connection, seen.view)
-        )  # fmt: skip
-        return header(connection, seen, asked), rows
+        return header(connection, seen, asked), tuple(entry_rows(connection, seen))
 
 
-def _reading(row: Any, periods: Any, *, is_replaced: bool) -> ReadingRow:
-    version = "struck" if row.struck else "corrected" if is_replaced else row.status
+def entry_rows(connection: Connection, seen: Scene) -> Iterator[EntryRow]:
+    """Every entry known, in the order written; streamed."""
+    return (
+        EntryRow(
+            row.book, row.no, row.recorded_at, date_shown(row.recorded_at, row.recorded_offset), row.deed,
+            row.signer or "", row.signed_as, row.last_id - row.id, seal(row.hash),
+        )
+        for row in entries(connection, seen.view)
+    )  # fmt: skip
+
+
+def _reading(row: Any, periods: Any) -> ReadingRow:
+    version = "struck" if row.struck else "corrected" if row.replaced else row.status
     period = period_at(periods, row.read_at)
-    counts = not is_replaced and version in {"accepted", "stand-in"}
+    counts = version in {"accepted", "stand-in"}
     return ReadingRow(
         label_of(row.fact_id), version, row.read_at, date_shown(row.read_at, row.offset_minutes), row.offset_minutes,
         row.dial, (period.total(row.dial) if period else row.dial) if counts else None, row.held_for or "",

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, time
+from pathlib import Path
 from typing import Any, NamedTuple
 
 from sqlalchemy import Connection
@@ -22,7 +23,9 @@ from pmsched.store.lookups import job_by_code, jobs
 from pmsched.store.opening import BEGINNING
 from pmsched.store.register import Register
 from pmsched.store.report_facts import report_of_entry, units_on_day
+from pmsched.store.staged_files import staged
 from pmsched.store.tables import CLOSING, CLOSING_COUNT, REPORT
+from pmsched.usecases.attaching import AttachedFile, add_attachments
 from pmsched.usecases.counting import totals_offered, units_counted
 from pmsched.usecases.near_names import near
 from pmsched.usecases.signing import Signer, begin
@@ -50,6 +53,7 @@ class ReportWork(NamedTuple):
         done_by: who did it, in words; by default the signer.
         condition: one of CONDITIONS, or empty.
         again: report it although it was already reported done on that day.
+        attach: photos and files that go with it.
     """
 
     job: str
@@ -61,6 +65,7 @@ class ReportWork(NamedTuple):
     condition: str = ""
     remarks: str = ""
     again: bool = False
+    attach: tuple[Path, ...] = ()
 
 
 class CountKept(NamedTuple):
@@ -72,13 +77,14 @@ class CountKept(NamedTuple):
 
 
 class ReportResult(NamedTuple):
-    """A kept report: its receipt and id, the totals kept, notes to read, and how the job stands now."""
+    """A kept report: its receipt and id, the totals kept, notes to read, how the job stands now, and what is attached."""
 
     receipt: Receipt
     report_id: int
     counts: tuple[CountKept, ...]
     notes: tuple[str, ...]
     now: tuple[JobStanding, ...]
+    attached: tuple[AttachedFile, ...] = ()
 
 
 def report_work(
@@ -89,11 +95,12 @@ def report_work(
     With ``rehearse`` nothing is written; without ``tell`` it is not worked out how the job stands now (for many at once).
 
     Raises:
-        NotFound: unknown job, unit or signer.
-        NotAllowed: done in the future, or already reported for that day.
+        NotFound: unknown job, unit or signer, or a file that is not there.
+        NotAllowed: done in the future, already reported for that day, or a file that is not fit to be kept.
         Refusal: a condition or total that cannot be read.
+        RegisterUnusable: files cannot be written beside the register.
     """
-    with register.locked(rehearse=rehearse) as connection:
+    with staged(register, command.attach) as files, register.locked(rehearse=rehearse) as connection:
         seen = scene(connection, Asked(signer.at))
         work = begin(connection, signer, seen)
         job = find_job(connection, seen, command.job)
@@ -114,10 +121,13 @@ def report_work(
             )  # fmt: skip
             for count in counts:
                 work.add(CLOSING_COUNT, closing_id=closing, **count)
+        attached = add_attachments(work, report_id, files.files)
+        if not rehearse:
+            files.keep(files.files)
         receipt = work.enter("report work")
         kept = tuple(CountKept(c["unit"], c["total"], basis_words(c)) for c in counts)
         now = _now(connection, seen, job.id) if tell else ()
-        return ReportResult(receipt, report_id, kept, notes, now)
+        return ReportResult(receipt, report_id, kept, notes, now, attached)
 
 
 def done_instant(seen: Scene, done_on: date, done_time: time | None, now: int) -> int:
