@@ -10,7 +10,7 @@ from pmsched.cli.asking import ask, on_terminal
 from pmsched.cli.context import Here, moment
 from pmsched.domain.clocks import ShipClock
 from pmsched.exchange.dates import read_date_time
-from pmsched.store.lookups import counters
+from pmsched.store.lookups import counters, machines
 from pmsched.store.register import Register
 from pmsched.usecases.ask_due import header_of as header_of  # noqa: PLC0414 - one door for the commands
 from pmsched.usecases.signing import Signer
@@ -53,3 +53,9 @@ def counter_codes(register: Register, question: Asked) -> list[str]:
     """The codes of all counters, in walking order."""
     with register.reading() as connection:
         return [row.code for row in counters(connection, scene(connection, question).view)]
+
+
+def has_machines(register: Register, question: Asked) -> bool:
+    """Whether anything is loaded: a register that is only set up has no machines."""
+    with register.reading() as connection:
+        return any(True for _ in machines(connection, scene(connection, question).view))

@@ -15,6 +15,8 @@ from pmsched import clock
 
 REGISTER_VARIABLE = "PMSCHED_REGISTER"
 SIGNER_VARIABLE = "PMSCHED_BY"
+COMPLETE_VARIABLE = "_PMSCHED_COMPLETE"
+"""Set by a shell that asks how what is being typed may go on; never by a person."""
 PROGRAM = "pmsched"
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shlex
+import shutil
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -18,6 +19,7 @@ from pmsched.cli.progress import Progress
 from pmsched.cli.screens import have_terminal, open_screens
 from pmsched.cli.shapes import due_list_shape
 from pmsched.cli.tables import terminal_width
+from pmsched.store.attached_files import folder_of
 from pmsched.store.register import Register
 from pmsched.usecases.ask_due import due_list
 
@@ -62,6 +64,7 @@ def _demo(today: date, *, keep: bool, fresh: bool) -> Path:
         for path in there:
             for suffix in _BESIDE:
                 path.with_name(path.name + suffix).unlink(missing_ok=True)
+            shutil.rmtree(folder_of(path), ignore_errors=True)
     elif keep and there:
         return there[-1]
     path = folder / f"demo-{today}.db"

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, timedelta, timezone
 
 from pmsched.cli.tables import Column, table, wrapped
-from pmsched.cli.words import dial_text, heading, named, some
+from pmsched.cli.words import all_attached, dial_text, heading, named, some
 from pmsched.domain.because import dates_text
 from pmsched.domain.counts import format_amount
 from pmsched.domain.words import done_by
@@ -76,6 +76,8 @@ def _said(row: HistoryRow) -> Iterator[str]:
         yield "; ".join(parts)
     if row.remarks:
         yield row.remarks
+    if row.attachments:
+        yield f"attached: {all_attached(row.attachments)}"
     if row.reason:
         yield f"{'struck' if row.version == 'struck' else 'corrects an earlier version'}: {row.reason}"
 

@@ -9,7 +9,9 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 import click
+from click.shell_completion import CompletionItem
 
+from pmsched.cli.completing import completed
 from pmsched.cli.context import house_options
 from pmsched.domain.words import SAFETY as SAFETY  # noqa: PLC0414 - commands take it from here
 
@@ -25,7 +27,7 @@ class HouseCommand(click.Command):
         super().__init__(*args, **more)
         self.examples = tuple(examples)
         self.own = tuple(self.params)
-        self.params = [*self.params, *house_options(variables=False)]
+        self.params = completed([*self.params, *house_options(variables=False)])
 
     def format_options(self, context: click.Context, formatter: click.HelpFormatter) -> None:
         """The command's own options first, those of every command after them."""
@@ -43,6 +45,10 @@ class HouseCommand(click.Command):
         """The examples, as typed."""
         write_examples(formatter, self.examples)
         super().format_epilog(context, formatter)
+
+    def shell_complete(self, ctx: click.Context, incomplete: str) -> list[CompletionItem[Any]]:
+        """As click does; the options are offered before their first hyphen is typed, too."""
+        return super().shell_complete(ctx, incomplete or "-")
 
 
 class HouseGroup(click.Group):

@@ -14,9 +14,11 @@ import sys
 from typing import Any, cast
 
 import click
+from click.shell_completion import CompletionItem
 
 import pmsched
-from pmsched.cli.context import PROGRAM, Here, house_options
+from pmsched.cli.completing import completed
+from pmsched.cli.context import COMPLETE_VARIABLE, PROGRAM, Here, house_options
 from pmsched.cli.house import write_examples
 from pmsched.cli.names import COMMANDS
 from pmsched.cli.printing import make_printable, note
@@ -61,6 +63,11 @@ class Program(click.Group):
             formatter.write_dl([(name, entry.short) for name, entry in COMMANDS.items()])
         write_examples(formatter, _EXAMPLES)
 
+    def shell_complete(self, ctx: click.Context, incomplete: str) -> list[CompletionItem[Any]]:
+        """The commands from the table, with nothing imported, or the options of the program."""
+        names = [CompletionItem(name, help=COMMANDS[name].short) for name in COMMANDS if name.startswith(incomplete)]
+        return names or click.Command.shell_complete(self, ctx, incomplete)
+
     def invoke(self, context: click.Context) -> Any:
         """As click does; a reader that has gone away is told apart from a failing disk."""
         try:
@@ -73,6 +80,10 @@ class Program(click.Group):
     def main(self, *args: Any, **more: Any) -> Any:
         """Run, and leave the process with an exit code."""
         make_printable()
+        if instruction := os.environ.get(COMPLETE_VARIABLE):
+            from pmsched.cli.shells import answer  # noqa: PLC0415 - only when a shell asks
+
+            sys.exit(answer(self, instruction))
         sys.exit(self._run(*args, **{**more, "standalone_mode": False}))
 
     def _run(self, *args: Any, **more: Any) -> int:
@@ -98,8 +109,8 @@ class Program(click.Group):
 
 def _tell(refusal: Refusal) -> None:
     if isinstance(refusal, ProblemsFound):
-        for problem in refusal.problems:
-            note(str(problem))
+        for told in (*refusal.notes, *refusal.problems):
+            note(str(told))
     note(f"{refusal.message} [{refusal.code}]")
     if refusal.hint:
         note(refusal.hint)
@@ -129,7 +140,7 @@ def _own_up(error: Exception) -> None:
     PROGRAM,
     cls=Program,
     invoke_without_command=True,
-    params=house_options(variables=True),
+    params=completed(house_options(variables=True)),
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 @click.version_option(pmsched.__version__, prog_name=PROGRAM)

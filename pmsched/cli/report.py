@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from pathlib import Path
 
 import click
 
@@ -11,7 +12,7 @@ from pmsched.cli.context import Here, moment, pass_here
 from pmsched.cli.house import command, request_option
 from pmsched.cli.printing import document, note, out
 from pmsched.cli.shapes_deeds import report_shape
-from pmsched.cli.words import due_text, entered, named
+from pmsched.cli.words import attached_lines, due_text, entered, named
 from pmsched.domain.counts import format_amount
 from pmsched.exchange.dates import read_date, read_time
 from pmsched.store.book import label_of
@@ -22,7 +23,7 @@ from pmsched.usecases.report_work import CONDITIONS, ReportResult, ReportWork, r
 @command(
     "report",
     "pmsched report AE2-EXV --unit 3 --done-on 2030-01-15 --condition 'worn, renewed'",
-    "pmsched report ME-LO --count h=12340.5 --remarks 'filter clean'",
+    "pmsched report ME-LO --count h=12340.5 --remarks 'filter clean' --attach photo.jpg",
 )
 @click.argument("job", metavar="JOB")
 @click.option("--done-on", metavar="DATE", help="Ship's date of the work; today if not said.")
@@ -32,6 +33,13 @@ from pmsched.usecases.report_work import CONDITIONS, ReportResult, ReportWork, r
 @click.option("--done-by", default="", metavar="TEXT", help="Who did it; the signer if not said.")
 @click.option("--condition", default="", metavar="C", help=f"As found: {'; '.join(CONDITIONS)}.")
 @click.option("--remarks", default="", metavar="TEXT", help="Anything worth keeping.")
+@click.option(
+    "--attach",
+    multiple=True,
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="A photo or file that goes with it; may be given several times.",
+)
 @click.option("--again", is_flag=True, help="It was done twice that day.")
 @request_option
 @pass_here
@@ -45,6 +53,7 @@ def report(
     done_by: str,
     condition: str,
     remarks: str,
+    attach: tuple[Path, ...],
     request: str | None,
     *,
     again: bool,
@@ -56,14 +65,15 @@ def report(
     with open_register(here) as register:
         day = read_option(read_date, done_on) or ship_clock_of(register).ship_date(moment())
         done = ReportWork(
-            job, day, read_option(read_time, hour), units, read_counts(counts), done_by, condition, remarks, again
-        )
+            job, day, read_option(read_time, hour), units, read_counts(counts), done_by, condition, remarks, again,
+            attach,
+        )  # fmt: skip
         result = report_work(register, done, signer(here, request))
         now = [row for row in why(register, asked(), job) if not units or row.unit in units]
     if here.as_json:
         document(report_shape(result, now))
         return
-    for line in report_lines(job, result, now):
+    for line in (*report_lines(job, result, now), *attached_lines(result.attached)):
         out(line)
     for said in result.notes:
         note(f"Note: {said}.")

@@ -18,6 +18,7 @@ from pmsched.domain.reasons import Because, CountReason
 from pmsched.exchange.stamps import hours
 from pmsched.store.book import Receipt
 from pmsched.usecases.ask_due import DueList, DueRow, Header
+from pmsched.usecases.attaching import AttachedFile
 
 Shape = dict[str, Any]
 
@@ -39,6 +40,11 @@ def amounts(pairs: Iterable[tuple[str, int]]) -> list[Shape]:
 def day(value: date | None) -> str | None:
     """A date."""
     return None if value is None else value.isoformat()
+
+
+def attached_shape(files: Iterable[AttachedFile]) -> list[Shape]:
+    """Files attached to a report."""
+    return [file._asdict() for file in files]
 
 
 def offset(minutes: int) -> str:

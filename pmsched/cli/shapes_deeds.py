@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 
-from pmsched.cli.shapes import Shape, amount, day, due_shape, receipt_shape
+from pmsched.cli.shapes import Shape, amount, attached_shape, day, due_shape, receipt_shape
 from pmsched.domain.clocks import ShipClock
 from pmsched.domain.readings import Judgement
 from pmsched.exchange.stamps import at_offset
 from pmsched.store.book import label_of
 from pmsched.usecases.amend_reading import AmendResult, HeldReading
 from pmsched.usecases.ask_due import DueRow
+from pmsched.usecases.attaching import AttachResult
 from pmsched.usecases.changes import Moved
 from pmsched.usecases.correct_report import CorrectResult
 from pmsched.usecases.load_register import LoadResult
@@ -82,6 +84,18 @@ def report_shape(result: ReportResult, now: Iterable[DueRow]) -> Shape:
         ],
         "notes": list(result.notes),
         "now": [due_shape(row) for row in now],
+        "attached": attached_shape(result.attached),
+    }
+
+
+def attach_shape(result: AttachResult) -> Shape:
+    """Files attached to a report that was signed before; the receipt is null if none was new."""
+    return {
+        "receipt": None if result.receipt is None else receipt_shape(result.receipt),
+        "report": result.report,
+        "job": result.job,
+        "attached": attached_shape(result.attached),
+        "notes": list(result.notes),
     }
 
 
@@ -100,8 +114,13 @@ def touched_shape(touched: Touched) -> Shape:
     }
 
 
-def load_shape(result: LoadResult) -> Shape:
-    """A load: rows by kind of file, every change, what is held, what is wrong (in a check), and what it touched."""
+def load_shape(result: LoadResult, marked: Iterable[Path] = ()) -> Shape:
+    """A load: rows by kind of file, every change, what is held, what is wrong (in a check), and what it touched.
+
+    Args:
+        result: the load.
+        marked: the copies that were written with the problems marked.
+    """
     return {
         "receipt": receipt_shape(result.receipt),
         "added": dict(result.added),
@@ -119,6 +138,8 @@ def load_shape(result: LoadResult) -> Shape:
         "held": [one._asdict() for one in result.held],
         "problems": [problem._asdict() for problem in result.problems],
         "recounted": recounted_shape(result.recounted),
+        "notes": list(result.notes),
+        "marked": [str(path) for path in marked],
     }
 
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from pmsched.cli.shapes import Shape, amount, amounts, day, due_shape, header_shape, rate_shape
+from pmsched.cli.shapes import Shape, amount, amounts, attached_shape, day, due_shape, header_shape, rate_shape
 from pmsched.domain.clocks import ShipClock
 from pmsched.domain.counts import HOURS
 from pmsched.exchange.stamps import at_offset, utc
+from pmsched.usecases.ask_attachments import AttachmentRow
 from pmsched.usecases.ask_due import Header
 from pmsched.usecases.ask_history import History, HistoryRow
 from pmsched.usecases.ask_isolations import IsolationRow
@@ -63,6 +64,11 @@ def isolation_shape(row: IsolationRow, clock: ShipClock) -> Shape:
         "tried": row.tried,
         "ended_by": row.ended_by,
     }
+
+
+def attachment_shape(row: AttachmentRow) -> Shape:
+    """One file attached to a report."""
+    return {**row._asdict(), "attached_on": day(row.attached_on)}
 
 
 def history_shape(found: History) -> Shape:
@@ -132,7 +138,7 @@ def _part(part: PartLine) -> Shape:
 def _history_row(row: HistoryRow) -> Shape:
     shape = row._asdict()
     # Instants are told in UTC, days as ship's dates; the offset between them is not needed.
-    del shape["offset_minutes"]
+    del shape["offset_minutes"], shape["recorded_offset"]
     shape |= {
         "done_on": day(row.done_on),
         "done_at": utc(row.done_at),
@@ -145,6 +151,7 @@ def _history_row(row: HistoryRow) -> Shape:
         "counts_late": amounts(row.counts_late),
         "closed_on": day(row.closed_on),
         "not_done": [day(one) for one in row.not_done],
+        "attachments": attached_shape(row.attachments),
     }
     return shape
 

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
+
 from pmsched.cli.tables import text_width
 from pmsched.domain.clocks import ShipClock, format_offset
 from pmsched.domain.counts import Meter, format_count
+from pmsched.domain.file_names import attached_text, size_text
 from pmsched.domain.plain import plain
 from pmsched.domain.words import due_text as due_text  # noqa: PLC0414 - words of every face, reached through this module
 from pmsched.domain.words import named as named  # noqa: PLC0414
 from pmsched.domain.words import some as some  # noqa: PLC0414
 from pmsched.usecases.ask_due import Header
+from pmsched.usecases.attaching import AttachedFile
 from pmsched.usecases.touched_words import entered as entered  # noqa: PLC0414
 
 
@@ -32,6 +36,17 @@ def heading(header: Header, shown: str, width: int = 0) -> str:
         else:
             lines[-1] = longer
     return "\n".join(plain(line) for line in lines)
+
+
+def attached_lines(files: Iterable[AttachedFile]) -> Iterator[str]:
+    """What was attached, a line each: '  photo.jpg (2.1 MB) attached, number 5201'."""
+    for file in files:
+        yield f"  {file.name} ({size_text(file.size)}) attached, number {file.number}"
+
+
+def all_attached(files: Iterable[AttachedFile]) -> str:
+    """What is attached, in a line: 'photo.jpg (number 5201, 2.1 MB); sheet.pdf (number 5202, 80.0 kB)'."""
+    return "; ".join(attached_text(file.name, file.number, file.size) for file in files)
 
 
 def ship_time(clock: ShipClock, instant: int) -> str:

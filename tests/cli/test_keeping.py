@@ -83,7 +83,17 @@ class TestLoad:
     def test_json_shape(self, run: Run, tmp_path: Path) -> None:
         """The keys are fixed."""
         found = run("load", self.written(tmp_path, **FILES), "--json").data
-        assert list(found) == ["receipt", "added", "unchanged", "revised", "held", "problems", "recounted"]
+        assert list(found) == [
+            "receipt",
+            "added",
+            "unchanged",
+            "revised",
+            "held",
+            "problems",
+            "recounted",
+            "notes",
+            "marked",
+        ]
 
     def test_change_needs_a_reason(self, run: Run, tmp_path: Path) -> None:
         """What would change is listed; with a reason it is made, from the day given."""
@@ -121,7 +131,7 @@ class TestVerify:
 
     def test_json_shape(self, run: Run, ship: Path) -> None:
         """The keys are fixed; flaws are data."""
-        assert list(run("verify", "--json").data) == ["header", "flaws", "rebuilt", "differences"]
+        assert list(run("verify", "--json").data) == ["header", "flaws", "rebuilt", "differences", "files"]
         tamper(ship)
         said = run("verify", "--json")
         assert said.code == 3
@@ -158,7 +168,9 @@ class TestBackup:
     def test_json_shapes(self, run: Run, tmp_path: Path) -> None:
         """The keys are fixed."""
         copy = str(tmp_path / "copy.db")
-        assert list(run("backup", copy, "--json").data) == ["file", "size_bytes", "book", "entry_no", "seal"]
+        assert list(run("backup", copy, "--json").data) == [
+            "file", "size_bytes", "book", "entry_no", "seal", "files", "files_lacking",
+        ]  # fmt: skip
         assert list(run("restore", copy, "--json").data) == [
             "register",
             "replaced",
@@ -166,6 +178,8 @@ class TestBackup:
             "seal",
             "continues_book",
             "continues_entry_no",
+            "files",
+            "files_lacking",
         ]
 
     def test_never_over_a_file(self, run: Run, tmp_path: Path) -> None:
@@ -230,11 +244,14 @@ class TestDemo:
         bare("--register", path, "--by", "CE", "report", "PU-CHK")
         assert bare("demo", "--json").data["header"]["entry_no"] == 3
 
-    def test_fresh_throws_away(self, bare: Run) -> None:
-        """--fresh begins again."""
+    def test_fresh_throws_away(self, bare: Run, tmp_path: Path) -> None:
+        """--fresh begins again; what was attached goes too."""
         path = bare("demo", "--json").data["register"]
-        bare("--register", path, "--by", "CE", "report", "PU-CHK")
+        (tmp_path / "photo.jpg").write_bytes(b"photo")
+        bare("--register", path, "--by", "CE", "report", "PU-CHK", "--attach", str(tmp_path / "photo.jpg"))
+        assert Path(f"{path}.files").exists()
         assert bare("demo", "--fresh", "--json").data["header"]["entry_no"] == 2
+        assert not Path(f"{path}.files").exists()
 
     def test_keep_goes_on_with_an_earlier_one(self, bare: Run, monkeypatch: pytest.MonkeyPatch) -> None:
         """The next day --keep goes on with yesterday's; without it a new one is made, and nothing is removed."""

@@ -144,7 +144,7 @@ class TestHistory:
             "number", "version", "job", "unit", "title", "machine", "critical", "done_on", "done_at", "time_stated",
             "counts", "done_by", "condition", "remarks", "signer", "signed_as", "recorded_at", "recorded_on",
             "days_to_report", "entry_no", "reason", "on_time", "days_late", "past_aim", "counts_late", "closed_on",
-            "not_done", "extra", "reported_on",
+            "not_done", "extra", "reported_on", "attachments",
         ]  # fmt: skip
         assert row["done_at"] == "2030-01-08T10:00:00Z"
         assert row["recorded_at"] == "2030-01-15T08:00:00Z"
@@ -228,7 +228,7 @@ class TestInit:
         """On a terminal it is asked for; Enter takes the default."""
         monkeypatch.setattr("pmsched.cli.init.on_terminal", lambda: True)
         said = bare(
-            "--register", str(tmp_path / "new.db"), "init", stdin="MV New\nCE\nA. Ny\nChief engineer\n\nUTC+8\n"
+            "--register", str(tmp_path / "new.db"), "init", stdin="MV New\nCE\nA. Ny\nChief engineer\n\nUTC+8\nn\n"
         )
         assert said.code == 0
         assert "Your department [engine]: " in said.err
@@ -237,11 +237,11 @@ class TestInit:
         """An answer that cannot be used is asked again, alone; the others are kept."""
         monkeypatch.setattr("pmsched.cli.init.on_terminal", lambda: True)
         path = str(tmp_path / "new.db")
-        answers = "MV New\n\nCE\nA.\x1b Ny\nA. Ny\nChief engineer\n\neight\n+8\n"
+        answers = "MV New\n\nCE\nA.\x1b Ny\nA. Ny\nChief engineer\n\neight\n+8\nn\n"
         said = bare("--register", path, "init", stdin=answers)
         assert said.code == 0
         asked = {
-            what: said.err.count(what) for what in ("Name of the vessel", "Your rank", "Your name", "ship's clock")
+            what: said.err.count(what) for what in ("Name of the vessel", "Your rank", "Your name", "clock of the ship")
         }
         assert list(asked.values()) == [1, 1, 2, 2]
         assert "Your code, by which you sign: missing. A register needs it." in said.err

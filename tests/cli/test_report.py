@@ -37,7 +37,7 @@ def test_one_unit(run: Run) -> None:
 def test_json_shape(run: Run) -> None:
     """The keys are fixed; the job's lines are those of the due list."""
     found = run("report", "ME-LO", "--done-on", "2030-01-08", "--time", "12:00", "--json").data
-    assert list(found) == ["receipt", "report", "counts", "notes", "now"]
+    assert list(found) == ["receipt", "report", "counts", "notes", "now", "attached"]
     assert found["counts"] == [{"unit": "h", "total": "12004", "basis": "from a reading"}]
     assert found["now"][0]["job"] == "ME-LO"
     assert found["report"].isdecimal()

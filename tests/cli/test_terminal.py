@@ -117,3 +117,30 @@ def test_interrupt_at_a_question(start: Callable[..., Terminal]) -> None:
     terminal.process.communicate(timeout=60)
     assert terminal.process.returncode == 130
     assert "Traceback" not in terminal.screen
+
+
+def test_the_guide_broken_off_and_gone_on_with(start: Callable[..., Terminal], tmp_path: Path) -> None:
+    """Ctrl-C at a question ends with 130 and says how to go on; the people who were typed are on the books."""
+    path = str(tmp_path / "new.db")
+    first = start("--register", path, "init", "--site", "MV New", "--name", "A. Ny", "--rank", "C/E", "--offset", "UTC")
+    first.until("Your department [engine]: ")
+    first.type("")
+    first.until("Bring in your machinery now? [Y/n]: ")
+    first.type("")
+    first.until("Code of the next person")
+    for answer, question in (("2E", "Name: "), ("Bo Lind", "Rank: "), ("2/E", "Department [engine]: ")):
+        first.type(answer)
+        first.until(question)
+    first.type("")
+    first.until("2E Bo Lind is on the books; entered as entry 2")
+    first.process.send_signal(signal.SIGINT)
+    first.until("To go on: pmsched init")
+    first.process.communicate(timeout=60)
+    assert first.process.returncode == 130
+    assert "Traceback" not in first.screen
+
+    second = start("--register", path, "init")
+    second.until("The register of MV New is set up; it has no machines yet. Bring them in now? [Y/n]: ")
+    second.type("n")
+    second.process.communicate(timeout=60)
+    assert second.process.returncode == 0
