@@ -80,6 +80,19 @@ def test_due_list_loads_no_screen_and_no_migrations(tmp_path: Path) -> None:
     assert loaded.of(["textual", "alembic"]) == []
 
 
+@pytest.mark.parametrize("option", ["", "--check"])
+def test_loading_files_loads_no_workbook_library(tmp_path: Path, option: str) -> None:
+    """``pmsched load`` with CSV files pays for no library that reads or writes workbooks."""
+    register, path = tmp_path / "register.db", tmp_path / "people.csv"
+    deeds.create_register(register)
+    path.write_text("code,name,rank,department\n2E,B. Reader,2/E,engine\n", encoding="utf-8")
+    loaded = loaded_modules.after_command(
+        "--register", str(register), "--by", "CE", "load", str(path), *filter(None, [option])
+    )
+    assert loaded.exit_code == 0, loaded.narration
+    assert loaded.of(["sqlalchemy", "openpyxl", "xlsxwriter"]) == ["sqlalchemy"]
+
+
 def test_screens_start_without_the_database() -> None:
     """Nothing that reads a register is loaded before the first paint: it is loaded in a thread behind it."""
     loaded = loaded_modules.after("import pmsched.cli.main, pmsched.cli.screens, pmsched.tui.start")

@@ -7,13 +7,12 @@ import shlex
 from collections.abc import Callable
 from datetime import date
 from fractions import Fraction
-from pathlib import Path
 from typing import Any
 
 import click
 import pytest
+from manual_pages import PAGES, flowing, points
 
-import pmsched
 from pmsched.cli import main
 from pmsched.cli.context import REGISTER_VARIABLE, SIGNER_VARIABLE
 from pmsched.cli.export import WHAT
@@ -23,30 +22,24 @@ from pmsched.domain.aims import Doing, compile_rule
 from pmsched.domain.because import Because, explain, left_text, sentence
 from pmsched.domain.clocks import ShipClock
 from pmsched.domain.counters import Count, Rate
-from pmsched.domain.counts import SECONDS_PER_DAY, SECONDS_PER_HOUR, Meter
+from pmsched.domain.counts import SECONDS_PER_DAY, SECONDS_PER_HOUR, Meter, parse_count
 from pmsched.domain.due import Settings, Standing, State
 from pmsched.domain.errors import Refusal
 from pmsched.domain.periods import Span, add_span
 from pmsched.domain.readings import Point, judge
 from pmsched.domain.written import parse_interval, parse_margins, read_rule
-from pmsched.exchange.columns import INPUT_FILES, InputFile
+from pmsched.exchange.columns import INPUT_FILES, InputFile, Kind
+from pmsched.exchange.kinds import KINDS
 from pmsched.exchange.templates import comment_lines
 from pmsched.store.book import Receipt
 from pmsched.usecases.ask_due import DueRow, Header, _marks
 from pmsched.usecases.report_work import CONDITIONS
 from pmsched.usecases.standings import JobStanding
 
-MANUAL = Path(pmsched.__file__).parent / "manual"
-PAGES = {path.stem: path.read_text(encoding="utf-8") for path in sorted(MANUAL.glob("*.md"))}
 MOST_LINES, MOST_COLUMNS = 60, 78
 
 H = SECONDS_PER_HOUR
 Reader = Callable[[str], Any]
-
-
-def flowing(text: str) -> str:
-    """The text with every run of blanks and line breaks as one space: where a line ends does not matter."""
-    return " ".join(text.split())
 
 
 def indented_after(page: str, opening: str) -> list[str]:
@@ -69,12 +62,6 @@ def examples() -> list[Any]:
         for line in text.splitlines()
         if line.startswith("    pmsched ")
     ]
-
-
-def items(page: str) -> dict[str, str]:
-    """The points of a list, '- name: what is said of it', by name."""
-    found = re.findall(r"^- ([^:\n]+): (.*?)(?=\n- |\n\n|\Z)", page, re.MULTILINE | re.DOTALL)
-    return {name: flowing(said) for name, said in found}
 
 
 # --- how a page looks -----------------------------------------------------------------------------------------------
@@ -104,12 +91,6 @@ def test_every_reference_leads_somewhere() -> None:
 # --- commands -------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", COMMANDS)
-def test_every_command_is_explained(name: str) -> None:
-    """By a page of its own, or in another one."""
-    assert name in PAGES or any(re.search(rf"pmsched {name}\b", text) for text in PAGES.values())
-
-
 @pytest.mark.parametrize("line", examples())
 def test_example_is_a_command_that_can_be_typed(line: str) -> None:
     """Command, options and arguments are parsed as when typed; nothing is run."""
@@ -127,7 +108,7 @@ def test_example_is_a_command_that_can_be_typed(line: str) -> None:
 def test_exit_codes_are_those_of_the_program() -> None:
     """Each is explained once, and no other."""
     codes = (main.OK, main.REFUSED, main.USAGE, main.PROBLEMS, main.UNUSABLE, main.FAULT, main.STOPPED, main.NOT_READ)
-    assert list(items(PAGES["exit-codes"])) == [str(code) for code in codes]
+    assert list(points(PAGES["exit-codes"])) == [str(code) for code in codes]
 
 
 @pytest.mark.parametrize(
@@ -150,7 +131,7 @@ def listed_columns() -> dict[str, list[str]]:
     """The columns that the page on files names, by file; needed ones with their star."""
     return {
         name.removesuffix(".csv"): said.split(", ")
-        for name, said in items(PAGES["files"]).items()
+        for name, said in points(PAGES["files"]).items()
         if name.endswith(".csv")
     }
 
@@ -173,11 +154,38 @@ def test_every_column_is_explained_as_in_the_template(file: InputFile) -> None:
         for part in re.split(r"^(?=[a-z_]+\.csv:$)", text, flags=re.MULTILINE)
         if part.startswith(f"{file.stem}.csv:")
     )
-    points = [flowing(point) for point in re.findall(r"^- (.*?)(?=\n- |\n\n|\Z)", part, re.MULTILINE | re.DOTALL)]
+    told = [flowing(point) for point in re.findall(r"^- (.*?)(?=\n- |\n\n|\Z)", part, re.MULTILINE | re.DOTALL)]
     explained = [line.removeprefix("# ") for line in comment_lines(file)][-len(file.columns) :]
-    assert points[: len(explained)] == explained
-    others = {re.split(r"[ :]", point)[0] for point in points[len(explained) :]}
+    assert told[: len(explained)] == explained
+    others = {re.split(r"[ :]", point)[0] for point in told[len(explained) :]}
     assert others <= {"from", "due"}  # what may be written in a column, not a column
+
+
+def cells_told() -> list[Any]:
+    """Each kind of column with the cells that its line on the page of cells quotes, before 'Not' and after it."""
+    kinds = {
+        frozenset(c.name for f in INPUT_FILES.values() for c in f.columns if c.kind == kind): kind for kind in KINDS
+    }
+    told = [(kinds[frozenset(names.split(", "))], said) for names, said in points(PAGES["files-cells"]).items()]
+    return [
+        pytest.param(kind, *(re.findall(r'"([^"]+)"', part) for part in said.partition(" Not ")[::2]), id=kind)
+        for kind, said in told
+    ]
+
+
+@pytest.mark.parametrize(("kind", "good", "bad"), cells_told())
+def test_cells_on_the_page_are_read_and_refused_as_it_says(kind: Kind, good: list[str], bad: list[str]) -> None:
+    """What may be written is read, and what is named as wrong is refused."""
+
+    def read(cell: str) -> Any:
+        # A count is read with its meter, which stands in other columns.
+        return parse_count(cell, Meter(reads="tenths")) if kind == "count" else KINDS[kind].read(cell)
+
+    for cell in good:
+        read(cell)
+    for cell in bad:
+        with pytest.raises(Refusal):
+            read(cell)
 
 
 # --- states, marks, shapes ------------------------------------------------------------------------------------------
@@ -195,7 +203,7 @@ def worked() -> tuple[Standing, Because]:
 def test_every_state_is_explained_the_most_urgent_first() -> None:
     """By the word that people read."""
     words = [state.word for state in sorted(State, reverse=True)]
-    assert [name for name in items(PAGES["states"]) if name in words] == words
+    assert [name for name in points(PAGES["states"]) if name in words] == words
 
 
 def test_every_mark_is_explained() -> None:
@@ -204,7 +212,7 @@ def test_every_mark_is_explained() -> None:
     counts = {"h": Count(0, date(2025, 4, 15), None, held=True)}
     terms = compile_rule(read_rule("4000 h"))
     marks = _marks(JobStanding(1, 1, "", True, True, standing, terms, None, counts), isolated=True)
-    explained = {name.split(" (")[0] for name in items(PAGES["states"]) if " (" in name}
+    explained = {name.split(" (")[0] for name in points(PAGES["states"]) if " (" in name}
     assert explained == set(marks)
 
 

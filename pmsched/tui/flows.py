@@ -15,6 +15,7 @@ from pmsched.tui.flows_amending import correct_reading as correct_reading  # noq
 from pmsched.tui.flows_amending import correct_report as correct_report  # noqa: PLC0414
 from pmsched.tui.flows_amending import settle as settle  # noqa: PLC0414
 from pmsched.tui.flows_amending import settle_reading as settle_reading  # noqa: PLC0414
+from pmsched.tui.flows_attaching import attach_to_report as attach_to_report  # noqa: PLC0414
 from pmsched.tui.flows_isolating import end_isolation as end_isolation  # noqa: PLC0414
 from pmsched.tui.flows_isolating import isolate as isolate  # noqa: PLC0414
 from pmsched.tui.flows_signing import choose_signer as choose_signer  # noqa: PLC0414
@@ -88,8 +89,10 @@ def reported_text(result: ReportResult, now: Sequence[DueRow]) -> str:
     again = "already entered as" if result.receipt.repeated else "reported done,"
     due = due_text(row.due_on, expected=row.expected) or "no date"
     counts = [f"{format_amount(count.total, count.unit)} ({count.basis})" for count in result.counts]
+    attached = ", ".join(file.name for file in result.attached)
     said = [f"{row.job} {again} entry {result.receipt.no}", f"Next due {due}, {row.left}"]
-    return ". ".join((*said, *(["Kept: " + ", ".join(counts)] if counts else []), *result.notes)) + "."
+    kept = [f"Kept: {', '.join(counts)}"] if counts else []
+    return ". ".join((*said, *kept, *([f"Attached: {attached}"] if attached else []), *result.notes)) + "."
 
 
 def report_ticked(app: PmschedApp, rows: Sequence[DueRow], kept: Callable[[set[str]], None]) -> None:

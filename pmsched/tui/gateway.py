@@ -6,11 +6,11 @@ Every method runs one use case, in one transaction, and returns frozen values. N
 from __future__ import annotations
 
 import uuid
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from threading import Lock
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from pmsched.domain.errors import RegisterUnusable
 
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from pmsched.store.book import Receipt
     from pmsched.store.register import Register
     from pmsched.usecases.amend_reading import AmendReading, AmendResult, HeldReading
+    from pmsched.usecases.ask_attachments import AttachmentRow
     from pmsched.usecases.ask_due import DueList, DueRow, Header
     from pmsched.usecases.ask_history import History, HistoryFilter
     from pmsched.usecases.ask_job import JobCard
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from pmsched.usecases.ask_records import ReadingHistory
     from pmsched.usecases.ask_round import SheetLine
     from pmsched.usecases.ask_watch import Watch
+    from pmsched.usecases.attaching import Attach, AttachResult
     from pmsched.usecases.correct_report import CorrectReport, CorrectResult
     from pmsched.usecases.isolating import EndIsolation, Isolate
     from pmsched.usecases.record_round import LineResult, RoundLine, RoundResult
@@ -115,14 +117,22 @@ class Gateway:
 
         return due_list(self._open(), self._asked(known_on), DueFilter(within_days=None))
 
-    def export(self, found: History | DueList, path: Path) -> int:
-        """Write what was found as a CSV file, whole or not at all; how many rows were written."""
-        from pmsched.exchange.csv_out import write_csv_file  # noqa: PLC0415
-        from pmsched.usecases.export_tables import table_of  # noqa: PLC0415
+    def export(self, found: History | DueList, path: Path, narrowed: Mapping[str, Any]) -> int:
+        """Write what was found as a file, whole or not at all; how many rows were written.
 
-        table = table_of(self._open(), found)
-        write_csv_file(path, table.heading, table.rows)
-        return len(table.rows)
+        Args:
+            found: what is shown.
+            path: where to; the ending of its name says the format.
+            narrowed: what it was searched by.
+        """
+        from pmsched.exchange.export_files import format_of, write_export_file  # noqa: PLC0415
+        from pmsched.usecases.export_list import export_found  # noqa: PLC0415
+        from pmsched.usecases.export_sources import Narrowed  # noqa: PLC0415
+
+        asked = self._asked(found.header.known_on)
+        export = export_found(self._open(), asked, found, Narrowed(**narrowed), self.signer)
+        write_export_file(path, export, format_of(path.name))
+        return export.ended().rows or 0
 
     def readings(self, counter: str) -> ReadingHistory:
         """The readings of a counter with every version."""
@@ -178,6 +188,18 @@ class Gateway:
         from pmsched.usecases.correct_report import correct_report  # noqa: PLC0415
 
         return correct_report(self._open(), command, self._signed(request), rehearse=rehearse)
+
+    def attached(self, report: str) -> tuple[AttachmentRow, ...]:
+        """What is attached to a report."""
+        from pmsched.usecases.ask_attachments import attachment_list  # noqa: PLC0415
+
+        return attachment_list(self._open(), self._asked(), report)[1]
+
+    def attach(self, command: Attach, request: str) -> AttachResult:
+        """Attach files to a report that was signed before."""
+        from pmsched.usecases.attaching import attach  # noqa: PLC0415
+
+        return attach(self._open(), command, self._signed(request))
 
     def isolate(self, command: Isolate, request: str) -> Receipt:
         """Keep that a machine must not be started."""

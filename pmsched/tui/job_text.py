@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from pmsched.domain.counts import format_amount
+from pmsched.domain.file_names import attached_text
 from pmsched.domain.sums import sum_lines
 from pmsched.domain.words import SAFETY, done_by, due_text, some
 from pmsched.tui.screens.texts import Said
@@ -99,6 +100,8 @@ def _doing(row: HistoryRow) -> Iterator[Said]:
     parts += [f"{format_amount(count.total, count.unit)} ({count.basis})" for count in row.counts]
     parts += [row.condition, done_by(row.done_by), f"signed {row.signer} as {row.signed_as}"]
     yield Said("; ".join(part for part in parts if part), 2, look="quiet" if row.version != "in force" else "")
-    for said in (row.remarks, f"reason: {row.reason}" if row.reason else ""):
+    attached = "; ".join(attached_text(file.name, file.number, file.size) for file in row.attachments)
+    reason, files = f"reason: {row.reason}" if row.reason else "", f"attached: {attached}" if attached else ""
+    for said in (row.remarks, files, reason):
         if said:
             yield Said(said, 6)

@@ -27,7 +27,7 @@ class Said(NamedTuple):
 Run = Callable[..., Said]
 
 
-def invoke_program(*arguments: str, stdin: str | None = None) -> Said:
+def invoke_program(*arguments: str, stdin: Any = None) -> Said:
     """Runs the program in this process."""
     result = CliRunner().invoke(program, list(arguments), input=stdin, prog_name="pmsched")
     return Said(result.exit_code, result.stdout, result.stderr)

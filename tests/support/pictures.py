@@ -80,6 +80,7 @@ SCENES: Mapping[str, Scene] = {
     "records-known-on": Scene("audited", ("c", "k")),
     "records-due-list": Scene("audited", ("c", "l")),
     "records-empty": Scene("empty", ("c",)),
+    "attach": Scene("audited", ("c", "down", "down", "down", "a", "<sheet.pdf\n>", "ctrl+s")),
     "correct-report": Scene("audited", ("c", "down", "down", "down", "v")),
     "job-card": Scene("watch", ("enter",)),
     "job-card-units": Scene("watch", ("enter",), line="AE1-INJ/3"),
@@ -99,7 +100,7 @@ SCENES: Mapping[str, Scene] = {
 
 def make_registers(folder: Path) -> None:
     """Make all registers but the missing one; each in a folder of its name, and with the same seals every time."""
-    with _numbered(1):
+    with numbered(1):
         watch_ship(folder / "watch")
         make_few(folder / "few")
         audited_register(folder / "audited")
@@ -137,12 +138,12 @@ def steps_of(scene: Scene) -> Steps:
 def still(folder: Path) -> Iterator[None]:
     """In the folder of the app: no cursor blinks, drafts are kept there, and no seal depends on chance."""
     drafts: Any = patch.object(platformdirs, "user_state_path", lambda *_a, **_k: folder / "state")
-    with chdir(folder), drafts, patch.object(Input, "_toggle_cursor", lambda _self: None), _numbered(1_000_000):
+    with chdir(folder), drafts, patch.object(Input, "_toggle_cursor", lambda _self: None), numbered(1_000_000):
         yield
 
 
 @contextmanager
-def _numbered(first: int) -> Iterator[None]:
+def numbered(first: int) -> Iterator[None]:
     """Identities are drawn in order from a number on, instead of by chance."""
     numbers = count(first)
     with patch.object(uuid, "uuid4", lambda: uuid.UUID(int=next(numbers))):

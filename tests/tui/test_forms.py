@@ -121,7 +121,7 @@ def test_report_keeps_all_that_is_typed(ship: Path) -> None:
 
     async def steps(pilot: Pilot[None]) -> None:
         await press(pilot, "d")
-        await type_ahead(pilot, "-1\n1430\n12590\nFitter\n3\nunit 4 tight\n")
+        await type_ahead(pilot, "-1\n1430\n12590\nFitter\n3\nunit 4 tight\n\n")
         assert value(pilot, "condition") == "worn, watch"
         # The keyboard is on the last line now.
         await press(pilot, "enter")

@@ -115,14 +115,14 @@ def test_manual_opens_from_the_help_and_prints(app: PmschedApp) -> None:
         app.screen.query_one("#text", Lines).choose(more[0].key)
         await press(pilot, "enter")
         assert isinstance(app.screen, ManualScreen)
-        assert "What is due" in text_of(app)
+        assert "Watch: what must I do" in text_of(app)
         await press(pilot, "p", "escape")
         assert isinstance(app.screen, HelpScreen)
 
     run_app(app, steps)
     assert app.papers is not None
     (page,) = app.papers.iterdir()
-    assert "pmsched due --within 90" in page.read_text(encoding="utf-8")
+    assert "By command: pmsched help due" in page.read_text(encoding="utf-8")
 
 
 def test_help_on_a_form_loses_nothing(app: PmschedApp) -> None:

@@ -373,15 +373,16 @@ def test_words_narrow_the_due_list_only(register: Path) -> None:
 
 
 def rows_of(text: str) -> list[dict[str, str]]:
-    """The rows of a CSV text by column."""
-    return list(csv.DictReader(io.StringIO(text.removeprefix("\ufeff"), newline="")))
+    """The rows of a CSV text by column, below its header."""
+    table = text.partition("\n\n" if "\n\n" in text else "\r\n\r\n")[2]
+    return list(csv.DictReader(io.StringIO(table, newline="")))
 
 
-def cli(register: Path, *arguments: str, monkeypatch: pytest.MonkeyPatch) -> bytes:
+def cli(register: Path, *arguments: str, monkeypatch: pytest.MonkeyPatch, ending: str = ".csv") -> bytes:
     """The same list as the command writes it."""
     monkeypatch.setattr("pmsched.clock.now", lambda: AT)
-    path = register.parent / "by-command.csv"
-    said = invoke_program("--register", str(register), "export", *arguments, "-o", str(path))
+    path = register.parent / f"by-command{ending}"
+    said = invoke_program("--register", str(register), "--by", "CE", "export", *arguments, "-o", str(path))
     assert said.code == 0, said.err
     return path.read_bytes()
 
@@ -407,6 +408,33 @@ def test_export_is_the_same_file_as_the_command_writes(
 
     run_app(make_app(register), steps)
     assert Path(file).read_bytes() == cli(register, *arguments, monkeypatch=monkeypatch)
+
+
+@pytest.mark.parametrize("ending", [".csv", ".xlsx", ".jsonl"])
+def test_ending_of_the_name_chooses_the_format(register: Path, monkeypatch: pytest.MonkeyPatch, ending: str) -> None:
+    """The same file as the command writes under such a name."""
+
+    async def steps(pilot: Pilot[None]) -> None:
+        await press(pilot, "c", "e")
+        pilot.app.screen.query_one("#file", Input).value = f"list{ending}"
+        await press(pilot, "enter")
+
+    run_app(make_app(register), steps)
+    wanted = cli(register, "history", "--from", "2024-07-01", monkeypatch=monkeypatch, ending=ending)
+    assert Path(f"list{ending}").read_bytes() == wanted
+
+
+def test_unknown_ending_is_refused_at_the_field(register: Path) -> None:
+    """With the endings there are; nothing is written."""
+
+    async def steps(pilot: Pilot[None]) -> None:
+        await press(pilot, "c", "e")
+        pilot.app.screen.query_one("#file", Input).value = "list.pdf"
+        await press(pilot, "enter")
+        assert "End the name in .csv, .xlsx or .jsonl." in said(pilot, "fault")
+
+    run_app(make_app(register), steps)
+    assert list(Path().iterdir()) == []
 
 
 def test_export_holds_the_search_and_the_day_of_knowledge(register: Path) -> None:
@@ -439,6 +467,7 @@ def test_narrowed_due_list_is_written_narrowed(register: Path) -> None:
     run_app(make_app(register), steps)
     (file,) = Path().iterdir()
     assert [row["job"] for row in rows_of(file.read_text(encoding="utf-8"))] == [TEST, GREASE]
+    assert "# left_out,all without the words 'steering'" in file.read_text(encoding="utf-8").splitlines()
 
 
 def test_nothing_is_overwritten(register: Path) -> None:
@@ -476,7 +505,7 @@ def test_export_that_fails_is_said(register: Path, monkeypatch: pytest.MonkeyPat
     async def steps(pilot: Pilot[None]) -> None:
         await press(pilot, "c", "e", "enter")
         (notice,) = notices(pilot)
-        assert "cannot be written (No space left on device)." in notice
+        assert "cannot be written (No space left on device); no part of it was kept." in notice
         assert row_of(pilot, STATE_ROW).startswith("9 lines")
 
     run_app(make_app(register), steps)

@@ -27,7 +27,7 @@ class JobCardScreen(TextScreen):
 
     BINDINGS: ClassVar[list[BindingType]] = [*bindings_of("job")]
     places = ("everywhere", "lists", "job")
-    pages = ("why", "report", "states", "safety")
+    pages = ("why", "report", "states", "safety", "machinery")
     about = """\
 This card tells everything about one job: first its cautions, then why it is
 due then, with the sum of every limit, what it needs, its steps, its units and

@@ -48,7 +48,7 @@ class MachineCardScreen(ListScreen[Card]):
 
     BINDINGS: ClassVar[list[BindingType]] = [*bindings_of("machine")]
     places = ("everywhere", "lists", "machine")
-    pages = ("machines", "why")
+    pages = ("machinery", "machines", "why")
     list_id = "card"
     about = """\
 A machine's card: everything the register knows of one machine.

@@ -32,7 +32,7 @@ class MachineryScreen(ListScreen["MachineList"]):
     BINDINGS: ClassVar[list[BindingType]] = [*bindings_of("machinery")]
     path = "Machinery"
     places = ("everywhere", "lists", "machinery")
-    pages = ("machines",)
+    pages = ("machinery", "machines", "screens")
     list_id = "machines"
     about = """\
 This list answers: which machine is it, and how does it stand?

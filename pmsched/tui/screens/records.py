@@ -42,7 +42,7 @@ class RecordsScreen(HouseScreen):
     BINDINGS: ClassVar[list[BindingType]] = [*bindings_of("records")]
     path = "Records"
     places = ("everywhere", "lists", "records")
-    pages = ("records", "history", "export", "correct")
+    pages = ("records", "history", "export", "correct", "attach", "facts", "screens")
     about = """\
 This list answers: what was done, by whom, and was it in time?
 The newest is on top. late and early are told against the limits of that day.
@@ -51,7 +51,8 @@ A corrected or struck version stays in the list, marked; reasons stand below.
 k shows what was known on a past day, or by an entry: the top line says so
 until k is pressed again and the field left empty.
 l changes to the due list as it was known then, and back. There / narrows it.
-e writes all of what is shown to a CSV file. v corrects the chosen report.
+e writes all of what is shown to a file: .csv, .xlsx or .jsonl by its name.
+v corrects the chosen report; a attaches a photo or file to it.
 Below: all of the chosen version, others beside it. Tab goes there to scroll."""
 
     def __init__(self) -> None:
@@ -244,15 +245,26 @@ Below: all of the chosen version, others beside it. Tab goes there to scroll."""
             self.app.notify(text, markup=False, timeout=_NOTICE_SECONDS)
             self.fill()
 
-        self.ask("export", lambda: self.house.gateway.export(shown.found, path), done, deed=True)
+        self.ask("export", lambda: self.house.gateway.export(shown.found, path, shown.narrowed), done, deed=True)
 
     def action_correct(self) -> None:
         """Correct or strike the chosen report, as it is known now."""
+        if row := self._report_for("A correction is made"):
+            flows.correct_report(self.house, row.number, row.job)
+
+    def action_attach(self) -> None:
+        """Attach photos or files to the chosen report, as it is known now."""
+        if row := self._report_for("A file is attached"):
+            flows.attach_to_report(self.house, row)
+
+    def _report_for(self, deed: str) -> HistoryRow | None:
+        """The report chosen for a deed; None where there is none, which is said."""
         line = self.query_one("#records", Lines).chosen
         row = self._shown.report(line.key) if line and self._shown else None
         if self.known_on is not None:
-            self.app.notify("A correction is made to what is known now: press k and leave the day empty.", markup=False)
+            self.app.notify(f"{deed} to what is known now: press k and leave the day empty.", markup=False)
         elif row and row.number:
-            flows.correct_report(self.house, row.number, row.job)
+            return row
         else:
             self.app.notify("Choose a report in the history first.", markup=False)
+        return None

@@ -50,7 +50,8 @@ def known_field(gateway: Gateway) -> Field:
 
 def file_field() -> Field:
     """The field for the file to write."""
-    return Field("file", "file", "A CSV file opens in any spreadsheet. Nothing is overwritten.", new_file, needed=True)
+    hint = "End it in .csv, .xlsx (spreadsheet) or .jsonl (scripts). Nothing is overwritten."
+    return Field("file", "file", hint, new_file, needed=True)
 
 
 def last_months(today: date) -> dict[str, Any]:
@@ -123,9 +124,16 @@ def _known_on(gateway: Gateway) -> Callable[[str], str]:
 
 
 def new_file(text: str) -> Path:
-    """The file named, as a whole path. Raises Refusal if it is there already, or its folder is not."""
+    """The file named, as a whole path; CSV without an ending.
+
+    Raises:
+        Refusal: its ending means no format, it is there already, or its folder is not.
+    """
+    from pmsched.exchange.export_files import format_of  # noqa: PLC0415 - not needed before the first paint
+
     path = Path(text).expanduser().absolute()
     path = path if path.suffix else path.with_suffix(".csv")
+    format_of(path.name)
     if path.exists():
         raise Refusal("file-exists", f"{path} is there already.", "Name another file; nothing is overwritten.")
     if not path.parent.is_dir():

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pmsched.domain.clocks import to_utc
 from pmsched.domain.counts import format_amount
+from pmsched.domain.file_names import attached_text
 from pmsched.domain.words import done_by, due_text, some
 from pmsched.tui.screens.base import matching
 from pmsched.tui.typed_values import shown_time
@@ -141,6 +142,8 @@ def _told(row: HistoryRow) -> Iterator[str]:
     yield "; ".join(f"At {format_amount(count.total, count.unit)} ({count.basis})" for count in row.counts)
     yield listed((f"Condition: {row.condition}" if row.condition else "", done_by(row.done_by)))
     yield f"Remarks: {row.remarks}" if row.remarks else ""
+    attached = "; ".join(attached_text(file.name, file.number, file.size) for file in row.attachments)
+    yield f"Attached: {attached}" if attached else ""
 
 
 def _judgement(row: HistoryRow) -> str:

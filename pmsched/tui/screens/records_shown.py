@@ -42,6 +42,10 @@ class Shown(Protocol):
         """The heading of the answer."""
 
     @property
+    def narrowed(self) -> Mapping[str, Any]:
+        """What the answer was narrowed by, for the header of a file."""
+
+    @property
     def empty(self) -> str:
         """What is said, and what to do, where the list is empty."""
 
@@ -81,6 +85,11 @@ class ShownHistory:
         self.header = found.header
         self.above = f"{search_text(wanted)} | / or Enter here searches"
         self._rows = history_rows(found)
+
+    @property
+    def narrowed(self) -> Mapping[str, Any]:
+        """The search."""
+        return {name: value for name, value in self.wanted.items() if value is not None}
 
     @property
     def empty(self) -> str:
@@ -134,6 +143,11 @@ class ShownDue:
         self.found = narrowed(found, words)
         self.header = found.header
         self._rows = due_rows(self.found)
+
+    @property
+    def narrowed(self) -> Mapping[str, Any]:
+        """The words."""
+        return {"words": self.words} if self.words else {}
 
     @property
     def empty(self) -> str:

@@ -11,6 +11,7 @@ from pmsched.exchange.dates import read_time
 from pmsched.tui import typed_values
 from pmsched.tui.keeping import Keeper
 from pmsched.tui.screens.form import DeedForm, Entry
+from pmsched.tui.typed_files import FILE_REFUSALS, FILES_HINT, typed_files
 
 if TYPE_CHECKING:
     from pmsched.domain.errors import Refusal
@@ -55,9 +56,10 @@ class ReportForm(DeedForm):
         "unknown-unit": "units",
         "unknown-condition": "condition",
         "already-reported": "again",
+        **dict.fromkeys(FILE_REFUSALS, "attach"),
     }
     path = "Report done"
-    pages = ("report",)
+    pages = ("report", "attach")
     about = """\
 Report work done. What counts is the day it was DONE, not the day of the
 report. Enter goes to the next field. Ctrl+S signs from any field, so a job
@@ -65,6 +67,7 @@ with nothing to say needs no more than that.
 Running hours are read off the readings; type them if you know them better.
 Name the units you did; the others keep their dates.
 Condition: type its number. Remarks are what the next engineer reads.
+Attach takes the path of a photo or file; it is kept with the report.
 Esc closes the form; what was typed is there again the next time.
 A wrong report is never changed, but corrected later with a reason."""
 
@@ -108,6 +111,7 @@ A wrong report is never changed, but corrected later with a reason."""
             self.value("condition", self._condition) or "",
             self.typed("remarks"),
             typed_values.is_yes(self.typed("again")),
+            self.value("attach", typed_files) or (),
         )
 
     def refused(self, refusal: Refusal) -> None:
@@ -161,5 +165,6 @@ def _entries(sheet: Sheet) -> list[Entry]:
         Entry("done_by", "Done by", "", sheet.signer, "Who did it, if not the one who signs."),
         Entry("condition", "Condition", "", "not said", typed_values.numbered(sheet.conditions)),
         Entry("remarks", "Remarks", "", "nothing to say", "What the next engineer should know."),
+        Entry("attach", "Attach", "", "no photo, no file", FILES_HINT),
         Entry("again", "Twice that day?", "", "type yes", "It is reported for that day already."),
     ]

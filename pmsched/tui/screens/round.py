@@ -34,7 +34,7 @@ class RoundScreen(RoundEntryScreen):
     BINDINGS: ClassVar[list[BindingType]] = [*bindings_of("round")]
     path = "Round"
     places = ("everywhere", "lists", "round")
-    pages = ("round", "readings")
+    pages = ("round", "readings", "round-file", "screens")
     about = """\
 Type what the dial shows; Enter goes to the next counter. Enter alone skips it.
 Digits and . , : always go into the box; Backspace erases. A digit on a value

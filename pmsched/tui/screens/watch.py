@@ -40,7 +40,7 @@ class WatchScreen(HouseScreen):
     BINDINGS: ClassVar[list[BindingType]] = [*bindings_of("watch")]
     path = "Watch"
     places = ("everywhere", "lists", "watch")
-    pages = ("due", "states", "report", "settle", "safety")
+    pages = ("watch", "due", "states", "report", "settle", "safety", "screens")
     about = """\
 This list answers: what must I do before my watch ends?
 First what is overdue, then what is due today, then what falls due before the
