@@ -23,8 +23,8 @@ from pmsched.cli.names import COMMANDS
 from pmsched.domain.due import Settings
 from pmsched.exchange.columns import INPUT_FILES, Kind
 from pmsched.tui.actions import ACTIONS, Action
-from pmsched.tui.modes import MODES
 from pmsched.tui.key_names import key_name
+from pmsched.tui.modes import MODES
 from pmsched.usecases import export_tables
 
 CODE = Path(pmsched.__file__).parent

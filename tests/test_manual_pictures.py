@@ -31,6 +31,8 @@ def test_no_picture_is_left_over() -> None:
     """Every picture kept is made by the script, and every one that the README shows is kept."""
     kept = {path.stem for path in manual_pictures.HERE.glob("*.svg")}
     assert kept == set(manual_pictures.SHOTS)
-    shown = re.findall(r"\]\(pmsched/manual/pictures/([a-z-]+)\.svg\)", (ROOT / "README.md").read_text(encoding="utf-8"))
+    shown = re.findall(
+        r"\]\(pmsched/manual/pictures/([a-z-]+)\.svg\)", (ROOT / "README.md").read_text(encoding="utf-8")
+    )
     assert shown
     assert set(shown) <= kept
