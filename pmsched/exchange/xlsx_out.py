@@ -181,8 +181,9 @@ class _Sheets:
         title = " | ".join(filter(None, (about.site, about.what + part, _asked(about))))
         # The blank behind a size keeps a text that begins with a figure from being part of it.
         sheet.set_header(f"&L&9 {_printable(title)}")
-        made = f"{about.program}, made {about.made_at_ship}, by {about.made_by}"
-        sheet.set_footer(f"&L&8 {_printable(made)}&C&8 page &P of &N&R&8 seal {_printable(about.seal)}")
+        # Who made it stands in a line of its own: a long name would run into the number of the page.
+        made = f"{_printable(f'{about.program}, made {about.made_at_ship}')}\nby {_printable(about.made_by)}"
+        sheet.set_footer(f"&L&8 {made}&C&8 page &P of &N&R&8 seal {_printable(about.seal)}")
         # Codes that look like numbers stay texts; programs need not point at each of them.
         sheet.ignore_errors({"number_stored_as_text": _ALL_CELLS})
 
