@@ -10,7 +10,7 @@ from pmsched.cli.asking import ask, on_terminal
 from pmsched.cli.context import Here, moment
 from pmsched.domain.clocks import ShipClock
 from pmsched.exchange.dates import read_date_time
-from pmsched.store.lookups import counters, machines
+from pmsched.store.lookups import machines
 from pmsched.store.register import Register
 from pmsched.usecases.ask_due import header_of as header_of  # noqa: PLC0414 - one door for the commands
 from pmsched.usecases.signing import Signer
@@ -47,12 +47,6 @@ def instant_of(clock: ShipClock, text: str) -> int:
 def read_option(read: Callable[[str], T], text: str | None) -> T | None:
     """An option read by one of the readers of the house; None if it was not given. Raises Refusal."""
     return None if text is None else read(text)
-
-
-def counter_codes(register: Register, question: Asked) -> list[str]:
-    """The codes of all counters, in walking order."""
-    with register.reading() as connection:
-        return [row.code for row in counters(connection, scene(connection, question).view)]
 
 
 def has_machines(register: Register, question: Asked) -> bool:

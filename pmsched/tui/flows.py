@@ -18,8 +18,8 @@ from pmsched.tui.flows_amending import settle_reading as settle_reading  # noqa:
 from pmsched.tui.flows_attaching import attach_to_report as attach_to_report  # noqa: PLC0414
 from pmsched.tui.flows_isolating import end_isolation as end_isolation  # noqa: PLC0414
 from pmsched.tui.flows_isolating import isolate as isolate  # noqa: PLC0414
+from pmsched.tui.flows_signing import NOTICE_SECONDS, host_of, telling
 from pmsched.tui.flows_signing import choose_signer as choose_signer  # noqa: PLC0414
-from pmsched.tui.flows_signing import host_of
 from pmsched.tui.flows_signing import know_signer as know_signer  # noqa: PLC0414
 from pmsched.tui.flows_signing import signed as signed  # noqa: PLC0414
 from pmsched.tui.gateway import Gateway, new_request
@@ -32,8 +32,6 @@ if TYPE_CHECKING:
     from pmsched.tui.screens.ticked_form import Outcome, Ticked
     from pmsched.usecases.ask_due import DueRow
     from pmsched.usecases.report_work import ReportResult, ReportWork
-
-_NOTICE_SECONDS = 10
 
 
 def open_job(app: PmschedApp, job: str) -> None:
@@ -65,11 +63,9 @@ def _report(app: PmschedApp, row: DueRow) -> None:
         sheet = Sheet(units, row.unit, offers, today, app.signer_name, conditions)
         deed = lambda command: _reported(gateway, command, request)  # noqa: E731 - named for the line below
         app.clear_notifications()
-        app.push_screen(ReportForm(sheet, deed, lambda day, hour: gateway.offered(row.job, day, hour), keeper), told)
-
-    def told(text: str | None) -> None:
-        if text:
-            app.notify(text, markup=False, timeout=_NOTICE_SECONDS)
+        app.push_screen(
+            ReportForm(sheet, deed, lambda day, hour: gateway.offered(row.job, day, hour), keeper), telling(app)
+        )
 
     host_of(app).ask("report", question, show)
 
@@ -111,7 +107,7 @@ def _report_ticked(app: PmschedApp, rows: Sequence[DueRow], kept: Callable[[set[
         if done:
             kept({outcome.key for outcome in done})
             listed = ", ".join(f"{outcome.key} (entry {outcome.entry})" for outcome in done)
-            app.notify(f"Reported done: {listed}.", markup=False, timeout=_NOTICE_SECONDS)
+            app.notify(f"Reported done: {listed}.", markup=False, timeout=NOTICE_SECONDS)
 
     app.push_screen(TickedForm(rows, lambda jobs: _all_reported(gateway, jobs, today, requests)), told)
 
@@ -147,7 +143,7 @@ def print_page(app: PmschedApp, paper: Paper | None) -> None:
     host_of(app).ask(
         "print",
         lambda: write_page(app.papers or _usual_folder(), name, page_text(paper, printed)),
-        lambda path: app.notify(f"Page written: {path}", markup=False, timeout=_NOTICE_SECONDS),
+        lambda path: app.notify(f"Page written: {path}", markup=False, timeout=NOTICE_SECONDS),
         deed=True,
     )
 

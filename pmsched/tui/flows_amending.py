@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from pmsched.domain.counts import Meter, format_count
 from pmsched.domain.errors import NotFound
 from pmsched.tui.drafts import draft_for
-from pmsched.tui.flows_signing import host_of, signed
+from pmsched.tui.flows_signing import host_of, signed, telling
 from pmsched.tui.gateway import Gateway, new_request
 from pmsched.tui.keeping import Keeper
 
@@ -21,8 +21,6 @@ if TYPE_CHECKING:
     from pmsched.usecases.ask_history import HistoryRow
     from pmsched.usecases.ask_records import ReadingRow
     from pmsched.usecases.correct_report import CorrectReport
-
-_NOTICE_SECONDS = 10
 
 
 def settle(app: PmschedApp) -> None:
@@ -91,12 +89,8 @@ def _amend(
     """Ask who signs if need be, ask for what is to be corrected, open the form, and tell what came of it."""
     host = host_of(app)
 
-    def told(text: str | None) -> None:
-        if text:
-            app.notify(text, markup=False, timeout=_NOTICE_SECONDS)
-
     def show(answer: tuple[Any, Keeper]) -> None:
-        app.push_screen(form(*answer), told)
+        app.push_screen(form(*answer), telling(app))
 
     def ask() -> None:
         keeper = Keeper(draft_for(app.gateway.target, draft))

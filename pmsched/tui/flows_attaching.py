@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from pmsched.tui.drafts import draft_for
-from pmsched.tui.flows_signing import host_of, signed
+from pmsched.tui.flows_signing import host_of, signed, telling
 from pmsched.tui.gateway import new_request
 from pmsched.tui.keeping import Keeper
 
@@ -13,8 +13,6 @@ if TYPE_CHECKING:
     from pmsched.tui.app import PmschedApp
     from pmsched.usecases.ask_history import HistoryRow
     from pmsched.usecases.attaching import Attach
-
-_NOTICE_SECONDS = 10
 
 
 def attach_to_report(app: PmschedApp, row: HistoryRow) -> None:
@@ -33,15 +31,11 @@ def _attach(app: PmschedApp, row: HistoryRow) -> None:
         said = f"Attached to report {result.report}: {names}; entry {result.receipt.no}" if result.receipt else ""
         return ". ".join((*filter(None, (said,)), *result.notes)) + "."
 
-    def told(text: str | None) -> None:
-        if text:
-            app.notify(text, markup=False, timeout=_NOTICE_SECONDS)
-
     def question() -> tuple[tuple[str, ...], Keeper]:
         keeper = Keeper(draft_for(gateway.target, f"attach {row.number}")).load()
         return tuple(one.name for one in gateway.attached(row.number)), keeper
 
     def show(answer: tuple[tuple[str, ...], Keeper]) -> None:
-        app.push_screen(AttachForm(row, answer[0], deed, answer[1]), told)
+        app.push_screen(AttachForm(row, answer[0], deed, answer[1]), telling(app))
 
     host_of(app).ask("attach", question, show)

@@ -6,15 +6,13 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from pmsched.tui.drafts import draft_for
-from pmsched.tui.flows_signing import host_of, signed
+from pmsched.tui.flows_signing import host_of, signed, telling
 from pmsched.tui.gateway import new_request
 from pmsched.tui.keeping import Keeper
 
 if TYPE_CHECKING:
     from pmsched.tui.app import PmschedApp
     from pmsched.usecases.isolating import EndIsolation, Isolate
-
-_NOTICE_SECONDS = 10
 
 
 def isolate(app: PmschedApp, code: str, machine: str) -> None:
@@ -58,12 +56,8 @@ def _end(app: PmschedApp, code: str, machine: str, number: str, said: str) -> No
 
 
 def _ask(app: PmschedApp, question: Callable[[], tuple[Any, ...]], form: Callable[..., Any]) -> None:
-    def told(text: str | None) -> None:
-        if text:
-            app.notify(text, markup=False, timeout=_NOTICE_SECONDS)
-
     def show(answer: tuple[Any, ...]) -> None:
         app.clear_notifications()
-        app.push_screen(form(*answer), told)
+        app.push_screen(form(*answer), telling(app))
 
     host_of(app).ask("isolation", question, show)

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from pmsched.usecases.ask_people import PersonRow
 
 _LAST = "who signed last"
+NOTICE_SECONDS = 10
+"""How long it is told what a deed left behind."""
 
 
 def host_of(app: PmschedApp) -> Asking:
@@ -30,6 +32,16 @@ def signed(app: PmschedApp, then: Callable[[], None]) -> None:
         then()
     else:
         choose_signer(app, then)
+
+
+def telling(app: PmschedApp) -> Callable[[str | None], None]:
+    """What a form is closed with: it tells what its deed left behind, if there was one."""
+
+    def tell(text: str | None) -> None:
+        if text:
+            app.notify(text, markup=False, timeout=NOTICE_SECONDS)
+
+    return tell
 
 
 def choose_signer(app: PmschedApp, then: Callable[[], None] | None = None) -> None:

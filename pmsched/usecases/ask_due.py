@@ -195,11 +195,9 @@ _FEW = 500
 
 def _said(connection: Connection, seen: Scene, found: list[JobStanding]) -> _Said:
     ids = {one.job_id for one in found} if len(found) < _FEW else None
-    return _Said(
-        {job.id: job for job in jobs(connection, seen.view, ids)},
-        {machine.id: machine for machine in machines(connection, seen.view)},
-        must_not_start(connection, seen),
-    )
+    places = {machine.id: machine for machine in machines(connection, seen.view)}
+    down = must_not_start(connection, seen, places)
+    return _Said({job.id: job for job in jobs(connection, seen.view, ids)}, places, down)
 
 
 def _is_wanted(one: JobStanding, said: _Said, wanted: DueFilter) -> bool:

@@ -46,9 +46,6 @@ class Watch(NamedTuple):
     looked_at: int = 0
 
 
-REACHES = ("watch", "week", "all")
-
-
 def watch(register: Register, asked: Asked, reach: str = "watch", department: str | None = None) -> Watch:
     """The watch's list.
 

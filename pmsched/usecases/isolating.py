@@ -19,7 +19,7 @@ from pmsched.store.lookups import machines
 from pmsched.store.opening import BEGINNING
 from pmsched.store.register import Register
 from pmsched.store.tables import ISOLATION, ISOLATION_END
-from pmsched.usecases.near_names import near
+from pmsched.usecases.near_names import check_known
 from pmsched.usecases.signing import Signer, begin
 from pmsched.usecases.views import Asked, Scene, scene
 
@@ -156,11 +156,9 @@ def _about(command: Isolate | EndIsolation) -> dict[str, Any]:
 
 
 def _machine(connection: Connection, seen: Scene, code: str) -> Any:
-    every = list(machines(connection, seen.view))
-    for machine in every:
-        if machine.code.lower() == code.strip().lower():
-            return machine
-    raise NotFound("unknown-machine", f"There is no machine {code}.", near(code, (machine.code for machine in every)))
+    by_code = {machine.code.lower(): machine for machine in machines(connection, seen.view)}
+    check_known("machine", code.strip(), (machine.code for machine in by_code.values()))
+    return by_code[code.strip().lower()]
 
 
 def _not_ahead(seen: Scene, at: int | None, now: int) -> int:

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 from sqlalchemy import Connection
 
 from pmsched.store.isolation_facts import standing_isolations
-from pmsched.store.lookups import machines
 from pmsched.usecases.views import Scene
 
 
-def must_not_start(connection: Connection, seen: Scene) -> frozenset[int]:
-    """Ids of the machines that are isolated, opened or not to be started, and of all that belongs to them."""
+def must_not_start(connection: Connection, seen: Scene, places: Mapping[int, Any]) -> frozenset[int]:
+    """Ids of the machines that are isolated, opened or not to be started, and of all that belongs to them.
+
+    ``places`` are all machines by id, as ``lookups.machines`` gives them.
+    """
     down = {row.machine_id for row in standing_isolations(connection, seen.standing_view)}
     if not down:
         return frozenset()
-    parents = {machine.id: machine.parent_id for machine in machines(connection, seen.view)}
+    parents = {machine.id: machine.parent_id for machine in places.values()}
     return frozenset(one for one in parents if down & set(_upwards(one, parents)))
 
 
